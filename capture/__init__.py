@@ -1,0 +1,1 @@
+"""Taking in: watching a folder, settling, identity, keeping originals, decoding audio and photos."""

@@ -1,0 +1,1 @@
+"""What a shop may change, as package data: vocabulary, limits, plans, gauges, settings."""

@@ -1,0 +1,226 @@
+"""The inspection record: the format that leaves the program (``droplight/record/1``)."""
+
+from decimal import Decimal
+from typing import Annotated, Any, Literal
+
+from pydantic import AwareDatetime, Field, PlainSerializer
+
+from models.capture import Capture
+from models.display import Box
+from models.frozen import Frozen
+from models.places import Position
+
+SCHEMA = "droplight/record/1"
+
+VerdictWord = Literal["within limit", "near limit", "beyond limit", "not judged"]
+ReviewState = Literal["proposed", "confirmed", "corrected", "rejected", "added"]
+
+# Leaves the program as a JSON number; the exact digits travel in ``Reading.exact``.
+Number = Annotated[Decimal, PlainSerializer(float, return_type=float, when_used="json")]
+
+
+class Reading(Frozen):
+    """One measured value.
+
+    Attributes:
+        measure: identifier of the vocabulary.
+        value: the number, with exactly the decimals given.
+        unit: UCUM code.
+        as_given: how it was said or shown.
+    """
+
+    measure: str
+    value: Number
+    unit: str
+    as_given: str
+
+
+class Alternative(Frozen):
+    """Another value that was heard or seen for the same reading, with its weight (0 to 1)."""
+
+    value: Number
+    unit: str
+    weight: float
+
+
+class Evidence(Frozen):
+    """Where a finding comes from.
+
+    Attributes:
+        kind: audio or photo.
+        capture: sha256 of the file.
+        text: the words heard or the characters seen.
+        start_s: audio: where it begins (seconds).
+        end_s: audio: where it ends.
+        box: photo: x, y, width, height of the digits in pixels of the upright photo.
+    """
+
+    kind: Literal["audio", "photo"]
+    capture: str
+    text: str
+    start_s: float | None = None
+    end_s: float | None = None
+    box: Box | None = None
+
+
+class LimitUsed(Frozen):
+    """A limit as it stood when the finding was judged.
+
+    Attributes:
+        id: its name in config/limits.
+        sentence: the rule in words, with its number and unit.
+        kind: regulation, maker, shop rule or common practice.
+        source: citation.
+        jurisdiction: where it holds.
+        as_of: the date on which the source was read.
+        result: what this limit alone says of the reading.
+    """
+
+    id: str
+    sentence: str
+    kind: Literal["regulation", "maker", "shop rule", "common practice"]
+    source: str
+    jurisdiction: str
+    as_of: str
+    result: VerdictWord
+
+
+class Verdict(Frozen):
+    """What the reading means against its limit.
+
+    Attributes:
+        word: the result.
+        sentence: why, in words that can be printed: which number, which limit, whose, what was computed.
+        limit: the limit that governs, or None when not judged.
+        others: further limits that apply, each with its own result.
+        bounds: low and high end of what is allowed, in ``bounds_unit``, for drawing a scale.
+        bounds_unit: UCUM code of the bounds.
+    """
+
+    word: VerdictWord
+    sentence: str
+    limit: LimitUsed | None = None
+    others: tuple[LimitUsed, ...] = ()
+    bounds: tuple[Number | None, Number | None] | None = None
+    bounds_unit: str | None = None
+
+
+class Review(Frozen):
+    """What a reviewer decided about a finding."""
+
+    state: ReviewState
+    by: str | None = None
+    at: AwareDatetime | None = None
+    reason: str | None = None
+
+
+class Finding(Frozen):
+    """One line of the record.
+
+    Attributes:
+        id: UUID; the same when the same captures are drafted again.
+        component: identifier of the vocabulary; None when a photo shows a value and nobody said of what.
+        confidence: 0 to 1, meant as the chance that component, position and value are all right.
+        attention: plain sentences, one for each reason why a person must look before accepting.
+        review: absent from a draft.
+    """
+
+    id: str
+    component: str | None
+    position: Position = Position()
+    reading: Reading | None = None
+    conditions: tuple[str, ...] = ()
+    action: str | None = None
+    confidence: float
+    alternatives: tuple[Alternative, ...] = ()
+    attention: tuple[str, ...] = ()
+    evidence: tuple[Evidence, ...] = ()
+    verdict: Verdict | None = None
+    review: Review | None = None
+
+
+class Odometer(Frozen):
+    """The distance counter, in miles or kilometres."""
+
+    value: Number
+    unit: str
+
+
+class Inspection(Frozen):
+    """The head of a record.
+
+    Attributes:
+        id: UUID.
+        unit: what the shop calls the truck.
+        state: draft or signed.
+    """
+
+    id: str
+    unit: str | None = None
+    vin: str | None = None
+    odometer: Odometer | None = None
+    started_at: AwareDatetime
+    ended_at: AwareDatetime
+    state: Literal["draft", "signed"] = "draft"
+
+
+class Signature(Frozen):
+    """Who signed, when, and the hash of what was signed.
+
+    Attributes:
+        by: the reviewer's name.
+        at: when.
+        sha256: digest of the record's RFC 8785 form without this signature's ``sha256``.
+    """
+
+    by: str
+    at: AwareDatetime
+    sha256: str = ""
+
+
+class Record(Frozen):
+    """A whole inspection record.
+
+    Attributes:
+        schema_name: always ``droplight/record/1``.
+        captures: every file the record rests on.
+        notices: plain sentences about files without a reading, rejected files, doubts about a whole note.
+        signature: None for a draft.
+    """
+
+    schema_name: Literal["droplight/record/1"] = Field(default=SCHEMA, alias="schema")
+    inspection: Inspection
+    findings: tuple[Finding, ...]
+    captures: tuple[Capture, ...] = ()
+    notices: tuple[str, ...] = ()
+    signature: Signature | None = None
+
+    def to_json(self) -> dict[str, Any]:
+        """The record as JSON-ready data in the published format.
+
+        Unknown places are left out of ``position``; ``exact`` holds a reading's digits as given, because a
+        JSON number loses a trailing zero.
+        """
+        data: dict[str, Any] = self.model_dump(mode="json", by_alias=True)
+        for finding, raw in zip(self.findings, data["findings"], strict=True):
+            raw["position"] = finding.position.keys()
+            if finding.reading is not None:
+                raw["reading"]["exact"] = f"{finding.reading.value:f}"
+            if raw["review"] is None:
+                del raw["review"]
+        if data["signature"] is None:
+            del data["signature"]
+        return data
+
+    @classmethod
+    def from_json(cls, data: dict[str, Any]) -> "Record":
+        """The record of JSON-ready data, with readings exactly as given."""
+        findings = []
+        for raw in data["findings"]:
+            reading = raw.get("reading")
+            if reading is not None:
+                reading = {k: v for k, v in reading.items() if k != "exact"} | {
+                    "value": Decimal(reading.get("exact", str(reading["value"])))
+                }
+            findings.append({**raw, "reading": reading})
+        return cls.model_validate({**data, "findings": findings})

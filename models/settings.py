@@ -1,0 +1,133 @@
+"""What a shop may set: config/settings.yaml, overridden by a file in the data folder."""
+
+import os
+from importlib.resources import files
+from pathlib import Path
+from typing import Any, Literal
+
+import yaml
+from pydantic import Field, ValidationError
+
+from models.frozen import Frozen
+
+
+class SettingsError(ValueError):
+    """A settings file cannot be used; the message says which file, which line of it, and why."""
+
+
+class WatchSettings(Frozen):
+    """How the inbox is watched.
+
+    Attributes:
+        settle_s: a file is taken when its size and time have stood still this long (seconds).
+        rescan_s: the folder is scanned at least this often (seconds).
+        mode: auto, native (events of the operating system) or polling.
+    """
+
+    settle_s: float = Field(default=5.0, ge=0)
+    rescan_s: float = Field(default=30.0, gt=0)
+    mode: Literal["auto", "native", "polling"] = "auto"
+
+
+class SpeechSettings(Frozen):
+    """How speech is decoded.
+
+    Attributes:
+        model: ``base`` for the installed weights, else the path of a folder with a CTranslate2 model.
+        threads: processor threads.
+        language: two-letter code of the spoken language.
+    """
+
+    model: str = "base"
+    threads: int = Field(default=2, ge=1)
+    language: str = "en"
+
+
+class ReviewSettings(Frozen):
+    """Where the review pages answer."""
+
+    host: str = "127.0.0.1"
+    port: int = Field(default=8417, ge=0, le=65535)
+
+
+class TruckSettings(Frozen):
+    """What limits need to know and nobody says aloud; applies to every truck of the shop.
+
+    Attributes:
+        gross_weight_lb: gross vehicle weight rating in pounds.
+        brakes: hydraulic or air.
+        steering: power or manual.
+        steering_wheel_in: diameter of the steering wheel in inches.
+    """
+
+    gross_weight_lb: int | None = None
+    brakes: Literal["hydraulic", "air"] | None = None
+    steering: Literal["power", "manual"] | None = None
+    steering_wheel_in: float | None = None
+
+
+class Settings(Frozen):
+    """Everything that may be set.
+
+    Attributes:
+        home: the data folder: database, originals, joined weights.
+        database_url: SQLAlchemy URL; empty for an SQLite file in ``home``.
+        shop: the shop's name on reports.
+    """
+
+    home: Path = Path("~/.local/share/droplight")
+    database_url: str = ""
+    shop: str = ""
+    watch: WatchSettings = WatchSettings()
+    speech: SpeechSettings = SpeechSettings()
+    review: ReviewSettings = ReviewSettings()
+    truck: TruckSettings = TruckSettings()
+
+    def store_url(self) -> str:
+        """The database to use."""
+        return self.database_url or f"sqlite:///{self.home / 'droplight.db'}"
+
+
+def _merge(base: dict[str, Any], over: dict[str, Any]) -> dict[str, Any]:
+    merged = dict(base)
+    for key, value in over.items():
+        old = merged.get(key)
+        merged[key] = _merge(old, value) if isinstance(old, dict) and isinstance(value, dict) else value
+    return merged
+
+
+def _read(path: Path) -> dict[str, Any]:
+    try:
+        data = yaml.safe_load(path.read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError, yaml.YAMLError) as error:
+        raise SettingsError(f"{path} cannot be read as YAML: {error}") from None
+    if data is None:
+        return {}
+    if not isinstance(data, dict):
+        raise SettingsError(f"{path} must hold 'name: value' lines")
+    return data
+
+
+def load_settings(home: Path | None = None) -> Settings:
+    """Settings as shipped, overridden by ``settings.yaml`` in the data folder.
+
+    Args:
+        home: the data folder; by default ``$DROPLIGHT_HOME``, else the one that the shipped settings name.
+
+    Raises:
+        SettingsError: a file is not YAML, or names a setting that does not exist or a value that does not fit.
+    """
+    shipped = Path(str(files("config") / "settings.yaml"))
+    data = _read(shipped)
+    chosen = home or Path(os.environ.get("DROPLIGHT_HOME") or data.get("home", Settings().home))
+    chosen = chosen.expanduser().absolute()
+    own = chosen / "settings.yaml"
+    if own.exists():
+        data = _merge(data, _read(own))
+    if url := os.environ.get("DATABASE_URL"):
+        data["database_url"] = url
+    try:
+        return Settings.model_validate({**data, "home": chosen})
+    except ValidationError as error:
+        where = "; ".join(f"{'.'.join(map(str, e['loc']))}: {e['msg']}" for e in error.errors())
+        raise SettingsError(f"{own if own.exists() else shipped}: {where}") from None

@@ -1,0 +1,1 @@
+"""The verbs, in the order of work: speech, notes, displays, pairing, judging, review, delivery."""
