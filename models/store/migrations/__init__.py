@@ -1,0 +1,1 @@
+"""Alembic scripts; run by ``Store.open``, never by hand."""

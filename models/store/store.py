@@ -1,0 +1,356 @@
+"""One small class over the tables."""
+
+import json
+from collections.abc import Sequence
+from datetime import datetime
+from decimal import Decimal
+from typing import Any, cast
+
+from sqlalchemy import Connection, Select, Table, func, insert, select, update
+from sqlalchemy.dialects import postgresql, sqlite
+
+from models.capture import Capture, Rejection
+from models.events import ReviewEvent
+from models.record import Record
+from models.store import tables as t
+from models.store.connection import Database, open_database
+from models.store.types import InspectionRow, SignedError, StaleError
+
+_CAPTURE_COLUMNS = [t.captures.c[name] for name in Capture.model_fields]
+
+
+def _record_text(record: Record) -> str:
+    return json.dumps(record.to_json(), ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+
+
+def _plain(value: object) -> str:
+    if isinstance(value, Decimal):
+        return str(value)
+    if isinstance(value, datetime):
+        return value.isoformat()
+    raise TypeError(f"{type(value).__name__} has no JSON form")
+
+
+def _event_text(event: ReviewEvent) -> str:
+    # Numbers go in as text: a corrected "6.50" must not come back as 6.5.
+    return json.dumps(event.model_dump(), default=_plain, ensure_ascii=False, sort_keys=True)
+
+
+def _record(text: str | None) -> Record | None:
+    return None if text is None else Record.from_json(json.loads(text))
+
+
+class Store:
+    """All state of one Droplight: SQLite file or PostgreSQL database.
+
+    Safe to share between threads; several processes may open the same database. Every method is one short
+    transaction: when it returns, what it wrote survives a crash and a power cut.
+    """
+
+    def __init__(self, database: Database) -> None:
+        self._db = database
+
+    @classmethod
+    def open(cls, url: str) -> "Store":
+        """Open, creating or upgrading the tables.
+
+        Args:
+            url: an SQLAlchemy URL (``sqlite:////path/droplight.db``); the folder is made when missing.
+
+        Raises:
+            StoreError: the database cannot be reached, read or written, or belongs to a newer program.
+        """
+        return cls(open_database(url))
+
+    def close(self) -> None:
+        """Give the connections back; the store cannot be used afterwards."""
+        self._db.engine.dispose()
+
+    # captures
+
+    def add_capture(self, capture: Capture, arrived_at: datetime) -> bool:
+        """Store a capture; False when its content was taken in before (then only 'seen again' is noted)."""
+        values = {**capture.model_dump(), "arrived_at": arrived_at}
+        with self._db.write() as connection:
+            if self._insert_new(connection, t.captures, values):
+                return True
+            seen = {
+                "sha256": capture.sha256,
+                "original_name": capture.original_name,
+                "folder": capture.folder,
+                "at": arrived_at,
+            }
+            connection.execute(insert(t.sightings).values(seen))
+            return False
+
+    def capture(self, sha256: str) -> Capture | None:
+        """The capture with this content, if it was taken in."""
+        found = self._captures(select(*_CAPTURE_COLUMNS).where(t.captures.c.sha256 == sha256))
+        return found[0] if found else None
+
+    def captures(self, inspection: str | None = None) -> list[Capture]:
+        """All captures in order of captured_at, or those of one inspection."""
+        query = select(*_CAPTURE_COLUMNS)
+        if inspection is not None:
+            query = query.where(t.captures.c.inspection == inspection)
+        return self._captures(query)
+
+    def unassigned(self) -> list[Capture]:
+        """Captures that belong to no inspection yet, in order of captured_at."""
+        return self._captures(select(*_CAPTURE_COLUMNS).where(t.captures.c.inspection.is_(None)))
+
+    def sightings(self, sha256: str) -> int:
+        """How often the same content arrived again."""
+        query = select(func.count()).select_from(t.sightings).where(t.sightings.c.sha256 == sha256)
+        with self._db.read() as connection:
+            return connection.execute(query).scalar_one()
+
+    def inspection_of(self, sha256: str) -> str | None:
+        """The id of the inspection a capture is in; None when it is in none."""
+        return cast(
+            "str | None", self._value(select(t.captures.c.inspection).where(t.captures.c.sha256 == sha256))
+        )
+
+    def add_rejection(self, rejection: Rejection) -> None:
+        """Note a file that could not be taken in."""
+        with self._db.write() as connection:
+            connection.execute(insert(t.rejections).values(rejection.model_dump()))
+
+    def rejections(self) -> list[Rejection]:
+        """Files that could not be taken in, in the order they were rejected."""
+        query = select(t.rejections.c.name, t.rejections.c.reason, t.rejections.c.at).order_by(
+            t.rejections.c.id
+        )
+        with self._db.read() as connection:
+            return [Rejection.model_validate(dict(row)) for row in connection.execute(query).mappings()]
+
+    # artefacts: what a stage made of a capture (or of an inspection), as JSON text
+
+    def artefact(self, owner: str, stage: str, version: str) -> str | None:
+        """What a stage made; None when it has not run in this version."""
+        a = t.artefacts.c
+        key = (a.owner == owner) & (a.stage == stage) & (a.version == version)
+        return cast("str | None", self._value(select(a.payload).where(key)))
+
+    def put_artefact(self, owner: str, stage: str, version: str, payload: str) -> None:
+        """Keep it; does nothing when the key is there already."""
+        values = {"owner": owner, "stage": stage, "version": version, "payload": payload}
+        with self._db.write() as connection:
+            self._insert_new(connection, t.artefacts, values)
+
+    # inspections
+
+    def add_inspection(self, row: InspectionRow) -> None:
+        """Open an inspection.
+
+        Raises:
+            ValueError: the id is in use.
+        """
+        with self._db.write() as connection:
+            if not self._insert_new(connection, t.inspections, row.model_dump()):
+                raise ValueError(f"there is an inspection {row.id} already")
+
+    def inspection(self, id: str) -> InspectionRow | None:
+        """The inspection of this id."""
+        with self._db.read() as connection:
+            row = connection.execute(select(t.inspections).where(t.inspections.c.id == id)).mappings().first()
+        return None if row is None else InspectionRow.model_validate(dict(row))
+
+    def inspections(self) -> list[InspectionRow]:
+        """Newest first."""
+        with self._db.read() as connection:
+            rows = connection.execute(select(t.inspections)).mappings().all()
+        found = [InspectionRow.model_validate(dict(row)) for row in rows]
+        return sorted(found, key=lambda row: (row.started_at, row.id), reverse=True)
+
+    def assign(self, sha256: str, inspection: str) -> None:
+        """Put a capture into an inspection, widening its started_at and ended_at.
+
+        Raises:
+            LookupError: there is no such capture or inspection.
+            SignedError: the inspection, or the one the capture is in, is signed.
+        """
+        query = select(t.captures.c.captured_at, t.captures.c.inspection).where(t.captures.c.sha256 == sha256)
+        with self._db.write() as connection:
+            row = self._open_row(connection, inspection)
+            found = connection.execute(query.with_for_update()).first()
+            if found is None:
+                raise LookupError(f"there is no capture {sha256}")
+            if found.inspection is not None and found.inspection != inspection:
+                self._open_row(connection, found.inspection)
+            connection.execute(
+                update(t.captures).where(t.captures.c.sha256 == sha256).values(inspection=inspection)
+            )
+            times = {
+                "started_at": min(row.started_at, found.captured_at),
+                "ended_at": max(row.ended_at, found.captured_at),
+            }
+            self._change(connection, inspection, times)
+
+    def name_unit(self, inspection: str, unit: str) -> None:
+        """Say which truck it is.
+
+        Raises:
+            LookupError: there is no such inspection.
+            SignedError: it is signed.
+        """
+        with self._db.write() as connection:
+            self._open_row(connection, inspection)
+            self._change(connection, inspection, {"unit": unit})
+
+    def put_draft(self, inspection: str, record: Record) -> None:
+        """Keep the draft, replacing an earlier one.
+
+        A draft that differs from the one it replaces raises the inspection's version, so that a decision made
+        on the earlier one is refused as stale.
+
+        Raises:
+            LookupError: there is no such inspection.
+            SignedError: it is signed.
+        """
+        text = _record_text(record)
+        d = t.drafts.c
+        with self._db.write() as connection:
+            row = self._open_row(connection, inspection)
+            before = connection.execute(select(d.record).where(d.inspection == inspection)).scalar()
+            if before is None:
+                connection.execute(insert(t.drafts).values(inspection=inspection, record=text))
+            elif before != text:
+                connection.execute(update(t.drafts).where(d.inspection == inspection).values(record=text))
+                self._change(connection, inspection, {"version": row.version + 1})
+
+    def draft(self, inspection: str) -> Record | None:
+        """The draft, as the stages made it, without any decision."""
+        query = select(t.drafts.c.record).where(t.drafts.c.inspection == inspection)
+        return _record(cast("str | None", self._value(query)))
+
+    # review
+
+    def append_event(self, inspection: str, event: ReviewEvent, expected_version: int) -> int:
+        """Add a decision.
+
+        Args:
+            inspection: its id.
+            event: what was decided.
+            expected_version: ``InspectionRow.version``, read before the draft and events that were shown.
+
+        Returns:
+            The new version.
+
+        Raises:
+            LookupError: there is no such inspection.
+            SignedError: it is signed.
+            StaleError: expected_version is not current.
+        """
+        with self._db.write() as connection:
+            version = self._current(connection, inspection, expected_version) + 1
+            values = {"inspection": inspection, "version": version, "event": _event_text(event)}
+            connection.execute(insert(t.review_events).values(values))
+            self._change(connection, inspection, {"version": version})
+        return version
+
+    def events(self, inspection: str) -> list[ReviewEvent]:
+        """Every decision about an inspection, in the order made."""
+        e = t.review_events.c
+        query = select(e.event).where(e.inspection == inspection).order_by(e.version)
+        with self._db.read() as connection:
+            return [
+                ReviewEvent.model_validate(json.loads(text)) for text in connection.execute(query).scalars()
+            ]
+
+    def sign(self, inspection: str, record: Record, expected_version: int) -> None:
+        """Freeze: keep the signed record, set the state, add the outbox row, in one transaction.
+
+        Raises:
+            ValueError: the record carries no signature or belongs to another inspection.
+            LookupError, SignedError, StaleError: as ``append_event``.
+        """
+        if record.signature is None or record.inspection.id != inspection:
+            raise ValueError(f"this is not a signed record of inspection {inspection}")
+        with self._db.write() as connection:
+            self._current(connection, inspection, expected_version)
+            connection.execute(
+                insert(t.signed_records).values(inspection=inspection, record=_record_text(record))
+            )
+            connection.execute(insert(t.outbox).values(inspection=inspection))
+            self._change(connection, inspection, {"state": "signed"})
+
+    def signed(self, inspection: str) -> Record | None:
+        """The record as it was signed."""
+        query = select(t.signed_records.c.record).where(t.signed_records.c.inspection == inspection)
+        return _record(cast("str | None", self._value(query)))
+
+    # delivery
+
+    def undelivered(self) -> list[Record]:
+        """Signed records that have not left yet, in the order signed."""
+        query = (
+            select(t.signed_records.c.record)
+            .join(t.outbox, t.outbox.c.inspection == t.signed_records.c.inspection)
+            .where(t.outbox.c.delivered_at.is_(None))
+            .order_by(t.outbox.c.id)
+        )
+        with self._db.read() as connection:
+            return [Record.from_json(json.loads(text)) for text in connection.execute(query).scalars()]
+
+    def mark_delivered(self, inspection: str, at: datetime) -> None:
+        """Note that a signed record has left; the first time counts.
+
+        Raises:
+            LookupError: no signed record of that inspection waits or has left.
+        """
+        here = t.outbox.c.inspection == inspection
+        with self._db.write() as connection:
+            if connection.execute(select(t.outbox.c.id).where(here)).first() is None:
+                raise LookupError(
+                    f"inspection {inspection} is not signed, so nothing can have been delivered"
+                )
+            connection.execute(
+                update(t.outbox).where(here & t.outbox.c.delivered_at.is_(None)).values(delivered_at=at)
+            )
+
+    def delivered_at(self, inspection: str) -> datetime | None:
+        """When the signed record left; None while it waits or is not signed."""
+        query = select(t.outbox.c.delivered_at).where(t.outbox.c.inspection == inspection)
+        return cast("datetime | None", self._value(query))
+
+    # pieces
+
+    def _insert_new(self, connection: Connection, table: Table, values: dict[str, Any]) -> bool:
+        # "ON CONFLICT DO NOTHING" reads the same on both, only SQLAlchemy spells it once for each.
+        build = postgresql.insert if self._db.dialect == "postgresql" else sqlite.insert
+        statement = build(table).values(values).on_conflict_do_nothing()
+        return connection.execute(statement).rowcount == 1
+
+    def _value(self, query: Select[Any]) -> Any:
+        with self._db.read() as connection:
+            return connection.execute(query).scalar()
+
+    def _captures(self, query: Select[Any]) -> list[Capture]:
+        with self._db.read() as connection:
+            rows: Sequence[Any] = connection.execute(query).mappings().all()
+        found = [Capture.model_validate(dict(row)) for row in rows]
+        return sorted(found, key=lambda capture: (capture.captured_at, capture.sha256))
+
+    def _open_row(self, connection: Connection, inspection: str) -> InspectionRow:
+        # On PostgreSQL the row is locked until the end of the transaction; SQLite has one writer anyway.
+        query = select(t.inspections).where(t.inspections.c.id == inspection).with_for_update()
+        found = connection.execute(query).mappings().first()
+        if found is None:
+            raise LookupError(f"there is no inspection {inspection}")
+        row = InspectionRow.model_validate(dict(found))
+        if row.state == "signed":
+            raise SignedError(f"Inspection {inspection} is signed and cannot be changed.")
+        return row
+
+    def _current(self, connection: Connection, inspection: str, expected_version: int) -> int:
+        row = self._open_row(connection, inspection)
+        if row.version != expected_version:
+            raise StaleError(
+                f"Inspection {inspection} has changed since (version {row.version}, not {expected_version}): "
+                "look at the newer state and decide again."
+            )
+        return row.version
+
+    def _change(self, connection: Connection, inspection: str, values: dict[str, Any]) -> None:
+        connection.execute(update(t.inspections).where(t.inspections.c.id == inspection).values(values))
