@@ -319,8 +319,8 @@ class Store:
     def _insert_new(self, connection: Connection, table: Table, values: dict[str, Any]) -> bool:
         # "ON CONFLICT DO NOTHING" reads the same on both, only SQLAlchemy spells it once for each.
         build = postgresql.insert if self._db.dialect == "postgresql" else sqlite.insert
-        statement = build(table).values(values).on_conflict_do_nothing()
-        return connection.execute(statement).rowcount == 1
+        statement = build(table).values(values).on_conflict_do_nothing().returning(*table.primary_key)
+        return connection.execute(statement).first() is not None
 
     def _value(self, query: Select[Any]) -> Any:
         with self._db.read() as connection:

@@ -1,7 +1,7 @@
 """A fresh store for each test.
 
-On SQLite always; also on PostgreSQL where DROPLIGHT_TEST_POSTGRES holds the address of a database, in a schema of
-its own (droplight_test).
+On SQLite always; also on PostgreSQL where DROPLIGHT_TEST_POSTGRES holds the address of a database, in a
+schema of its own (droplight_test).
 """
 
 import os
