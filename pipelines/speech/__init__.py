@@ -1,1 +1,3 @@
+"""Sound -> Transcript with alternatives."""
 
+VERSION = "1"

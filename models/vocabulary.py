@@ -1,0 +1,109 @@
+"""The shop's language: identifiers, how they are said, and what can plausibly be measured."""
+
+from decimal import Decimal
+from functools import lru_cache
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import yaml
+from pydantic import ValidationError
+
+from models.frozen import Frozen
+from models.places import AXES
+from models.units import UNITS
+
+Range = tuple[Decimal, Decimal]
+
+
+class VocabularyError(ValueError):
+    """config/vocabulary.yaml cannot be used; the message says where and why."""
+
+
+class Component(Frozen):
+    """A part of a truck.
+
+    Attributes:
+        axes: the place words that apply to it.
+        words: how it is said.
+        sounds: what a recogniser tends to write for it.
+        measures: what is measured on it, the usual one first: measure -> UCUM code -> plausible range.
+    """
+
+    axes: tuple[str, ...] = ()
+    words: tuple[str, ...]
+    sounds: tuple[str, ...] = ()
+    measures: dict[str, dict[str, Range]] = {}
+
+
+Words = dict[str, tuple[str, ...]]
+
+
+class Vocabulary(Frozen):
+    """Everything that may stand in a record, and the words for it.
+
+    Attributes:
+        language: two-letter code.
+        areas: words that hold a place for the parts that follow ("left front brakes").
+        cues: words that steer the reading: corrections, repetitions, hedges, asides.
+    """
+
+    language: str
+    components: dict[str, Component]
+    areas: tuple[str, ...] = ()
+    measures: Words
+    conditions: Words
+    condition_sounds: Words = {}
+    actions: Words
+    places: dict[str, Words]
+    place_sounds: dict[str, Words] = {}
+    cues: Words
+
+    def plausible(self, component: str, measure: str, unit: str) -> Range | None:
+        """The range of values that such a reading can have, in `unit`; None when nothing is known."""
+        part = self.components.get(component)
+        return part.measures.get(measure, {}).get(unit) if part else None
+
+    def label(self, identifier: str) -> str:
+        """The identifier in plain words."""
+        return identifier.replace("_", " ")
+
+
+def _check(vocabulary: Vocabulary, path: Path) -> None:
+    for name, part in vocabulary.components.items():
+        for axis in part.axes:
+            if axis not in AXES:
+                raise VocabularyError(f"{path}: components.{name}.axes: '{axis}' is not a place; use {AXES}")
+        for measure, ranges in part.measures.items():
+            if measure not in vocabulary.measures:
+                raise VocabularyError(f"{path}: components.{name}.measures: '{measure}' is not under measures")
+            for unit, (low, high) in ranges.items():
+                if unit not in UNITS or low >= high:
+                    raise VocabularyError(f"{path}: components.{name}.measures.{measure}: bad range in '{unit}'")
+
+
+def _read(path: Path) -> dict[str, Any]:
+    try:
+        data = yaml.safe_load(path.read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError, yaml.YAMLError) as error:
+        raise VocabularyError(f"{path} cannot be read as YAML: {error}") from None
+    if not isinstance(data, dict):
+        raise VocabularyError(f"{path} must hold 'name: value' lines")
+    return data
+
+
+@lru_cache(maxsize=4)
+def load_vocabulary(path: Path | None = None) -> Vocabulary:
+    """The vocabulary of a file, by default the shipped one; checked.
+
+    Raises:
+        VocabularyError: the file is not YAML, or names a place, measure or unit that does not exist.
+    """
+    path = path or Path(str(files("config") / "vocabulary.yaml"))
+    try:
+        vocabulary = Vocabulary.model_validate(_read(path))
+    except ValidationError as error:
+        where = "; ".join(f"{'.'.join(map(str, e['loc']))}: {e['msg']}" for e in error.errors()[:5])
+        raise VocabularyError(f"{path}: {where}") from None
+    _check(vocabulary, path)
+    return vocabulary

@@ -1,0 +1,195 @@
+"""The one adapter to faster-whisper and CTranslate2: sound in, weighted hypotheses out."""
+
+import os
+from collections.abc import Sequence
+from functools import cached_property
+from pathlib import Path
+from typing import Any, Protocol
+
+import numpy as np
+import numpy.typing as npt
+
+from models.frozen import Frozen
+from models.transcript import Decoder, Style, Word
+from pipelines.speech.activity import RATE, Samples
+
+BEAMS = 5
+# What a technician says, written once with words and once with digits: the decoder writes numbers the same way.
+PROMPTS: dict[Style, str] = {
+    "words": "Left front outer pad, six and a half millimeters. Upper ball joint, thirty thousandths. "
+    "Tire tread, seven thirty-seconds. Runout, point oh oh three inches. Tie rod end is torn. "
+    "Battery, twelve point four five volts.",
+    "digits": "Left front outer pad, 6.5 mm. Upper ball joint, 0.030 in. Tire tread, 7/32. "
+    "Runout, 0.003 in. Tie rod end is torn. Battery, 12.45 V. Cross member, 142 3/16 in.",
+}
+MOST_TOKENS = 200
+
+
+class Heard(Frozen):
+    """One hypothesis as it comes from the decoder.
+
+    Attributes:
+        text: as decoded.
+        style: how numbers were asked for.
+        score: mean log probability of a token.
+        tokens: number of tokens.
+        words: words with times in seconds from the start of the window; empty when not aligned.
+    """
+
+    text: str
+    style: Style
+    score: float
+    tokens: int
+    words: tuple[Word, ...] = ()
+
+
+class HeardWindow(Frozen):
+    """What the decoder says of one window."""
+
+    no_speech: float
+    hypotheses: tuple[Heard, ...]
+
+
+class Listener(Protocol):
+    """Anything that turns a window of sound into hypotheses."""
+
+    @property
+    def decoder(self) -> Decoder:
+        """What decodes."""
+        ...
+
+    def detect(self, samples: Samples) -> npt.NDArray[np.float32]:
+        """Probability of speech for each 512 samples."""
+        ...
+
+    def hear(self, samples: Samples) -> HeardWindow:
+        """Decode one window of at most 30 s, mono float32 at 16 kHz."""
+        ...
+
+
+def _char_spans(texts: Sequence[str]) -> list[tuple[int, int]]:
+    """Offsets of each word in their concatenation, without the blanks around it."""
+    spans, at = [], 0
+    for text in texts:
+        lead = len(text) - len(text.lstrip())
+        spans.append((at + lead, at + len(text.rstrip())))
+        at += len(text)
+    return spans
+
+
+class WhisperListener:
+    """faster-whisper's base model on the processor; encodes once, decodes once for each style."""
+
+    def __init__(self, folder: Path, threads: int, language: str) -> None:
+        """Remember what to load; nothing is loaded before the first window.
+
+        Args:
+            folder: a CTranslate2 Whisper model with its tokenizer, so that no hub is asked.
+            threads: processor threads.
+            language: two-letter code.
+        """
+        self._folder, self._threads, self._language = folder, threads, language
+
+    @cached_property
+    def _model(self) -> Any:
+        os.environ.setdefault("HF_HUB_OFFLINE", "1")  # a damaged folder must fail, not go looking elsewhere
+        from faster_whisper import WhisperModel
+
+        return WhisperModel(str(self._folder), device="cpu", compute_type="int8", cpu_threads=self._threads)
+
+    @cached_property
+    def _tokenizer(self) -> Any:
+        from faster_whisper.tokenizer import Tokenizer
+
+        model = self._model
+        return Tokenizer(
+            model.hf_tokenizer, model.model.is_multilingual, task="transcribe", language=self._language
+        )
+
+    @cached_property
+    def _detector(self) -> Any:
+        from faster_whisper.vad import get_vad_model
+
+        return get_vad_model()
+
+    @property
+    def decoder(self) -> Decoder:
+        """What decodes."""
+        import ctranslate2
+        import faster_whisper
+
+        return Decoder(
+            model=self._folder.name,
+            library=f"faster-whisper {faster_whisper.__version__}, ctranslate2 {ctranslate2.__version__}",
+            settings=f"int8, beam {BEAMS}, two prompts, language {self._language}",
+        )
+
+    def detect(self, samples: Samples) -> npt.NDArray[np.float32]:
+        """Probability of speech for each 512 samples."""
+        return np.asarray(self._detector(samples), np.float32).reshape(-1)
+
+    def hear(self, samples: Samples) -> HeardWindow:
+        """Decode one window of at most 30 s, mono float32 at 16 kHz."""
+        from faster_whisper.audio import pad_or_trim
+
+        features = self._model.feature_extractor(samples)
+        encoded = self._model.encode(pad_or_trim(features))
+        frames = max(2, int(len(samples) / RATE * 100))
+        heard: list[Heard] = []
+        silence = 1.0
+        for style in PROMPTS:
+            no_speech, hypotheses = self._decode(encoded, style, frames, len(samples) / RATE)
+            silence = min(silence, no_speech)
+            heard += hypotheses
+        return HeardWindow(no_speech=silence, hypotheses=tuple(heard))
+
+    def _prompt(self, style: Style) -> list[int]:
+        tokenizer = self._tokenizer
+        words = tokenizer.encode(" " + PROMPTS[style])
+        return [tokenizer.sot_prev, *words, *tokenizer.sot_sequence, tokenizer.no_timestamps]
+
+    def _decode(
+        self, encoded: Any, style: Style, frames: int, seconds: float
+    ) -> tuple[float, list[Heard]]:
+        tokenizer = self._tokenizer
+        prompt = self._prompt(style)
+        # More than 12 tokens a second is a loop, not speech.
+        most = min(MOST_TOKENS, 20 + int(12 * seconds))
+        result = self._model.model.generate(
+            encoded,
+            [prompt],
+            beam_size=BEAMS,
+            num_hypotheses=BEAMS,
+            max_length=len(prompt) + most,
+            return_scores=True,
+            return_no_speech_prob=True,
+            suppress_blank=True,
+            suppress_tokens=[-1],
+        )[0]
+        heard = []
+        for rank, (ids, score) in enumerate(zip(result.sequences_ids, result.scores, strict=True)):
+            text_ids = [i for i in ids if i < tokenizer.eot]
+            words = self._align(encoded, text_ids, frames) if rank == 0 else ()
+            heard.append(
+                Heard(
+                    text=tokenizer.decode(text_ids), style=style, score=score, tokens=len(ids), words=words
+                )
+            )
+        return float(result.no_speech_prob), heard
+
+    def _align(self, encoded: Any, ids: list[int], frames: int) -> tuple[Word, ...]:
+        if not ids:
+            return ()
+        aligned = self._model.find_alignment(self._tokenizer, [ids], encoded, frames)[0]
+        spans = _char_spans([w["word"] for w in aligned])
+        return tuple(
+            Word(
+                start=start,
+                end=end,
+                start_s=float(w["start"]),
+                end_s=float(w["end"]),
+                probability=float(w["probability"]),
+            )
+            for (start, end), w in zip(spans, aligned, strict=True)
+            if end > start
+        )

@@ -1,0 +1,139 @@
+"""Sound to transcript: windows, hypotheses with weights, and what is suspicious about them."""
+
+import math
+import re
+from collections import Counter
+from collections.abc import Iterable
+
+from models.transcript import Hypothesis, Transcript, Window, Word
+from pipelines.speech.activity import LEAST_SPEECH_S, RATE, Samples, Stretch, stretches
+from pipelines.speech.listener import PROMPTS, Heard, HeardWindow, Listener
+
+# Softens the decoder's over-sure scores; found on drafted cases, see tests/accuracy.
+SOFTNESS = 3.0
+NOTHING_SAID = 0.6
+UNSURE_SCORE = -1.0
+
+
+def _weights(heard: list[Heard]) -> list[float]:
+    """Share of each hypothesis; each style has an equal say, so that one prompt cannot outvote the other."""
+    shares = [0.0] * len(heard)
+    styles = {h.style for h in heard}
+    for style in styles:
+        rows = [i for i, h in enumerate(heard) if h.style == style]
+        best = max(heard[i].score * heard[i].tokens for i in rows)
+        raw = [math.exp((heard[i].score * heard[i].tokens - best) / SOFTNESS) for i in rows]
+        for i, value in zip(rows, raw, strict=True):
+            shares[i] = value / sum(raw) / len(styles)
+    return shares
+
+
+def _shifted(words: tuple[Word, ...], by_s: float) -> tuple[Word, ...]:
+    return tuple(w.model_copy(update={"start_s": w.start_s + by_s, "end_s": w.end_s + by_s}) for w in words)
+
+
+def _spread(text: str, start_s: float, end_s: float) -> tuple[Word, ...]:
+    """Word times of a hypothesis that was not aligned: evenly by characters. Good enough to seek to."""
+    scale = (end_s - start_s) / max(len(text), 1)
+    return tuple(
+        Word(
+            start=m.start(),
+            end=m.end(),
+            start_s=start_s + m.start() * scale,
+            end_s=start_s + m.end() * scale,
+        )
+        for m in re.finditer(r"\S+", text)
+    )
+
+
+def _repeats(text: str) -> bool:
+    """Whether one run of three or more words stands three times or more in a row."""
+    words = re.findall(r"[\w/.]+", text.lower())
+    for size in range(1, len(words) // 3 + 1):
+        need = 4 if size < 3 else 3
+        run = 1
+        for i in range(size, len(words) - size + 1, 1):
+            same = words[i : i + size] == words[i - size : i]
+            run = run + 1 if same and (i % size == 0 or size == 1) else (run if same else 1)
+            if run >= need:
+                return True
+    return False
+
+
+def _echoes(text: str) -> bool:
+    """Whether the decoder gave back its own prompt: eight words in a row that stand there."""
+    words = re.findall(r"[\w/.]+", text.lower())
+    grams = {tuple(words[i : i + 8]) for i in range(len(words) - 7)}
+    for prompt in PROMPTS.values():
+        own = re.findall(r"[\w/.]+", prompt.lower())
+        if grams & {tuple(own[i : i + 8]) for i in range(len(own) - 7)}:
+            return True
+    return False
+
+
+def _window(stretch: Stretch, heard: HeardWindow) -> Window:
+    """Weigh the hypotheses of one window and drop those that are no speech."""
+    doubts: Counter[str] = Counter()
+    kept: list[Heard] = []
+    for h in heard.hypotheses:
+        if not h.text.strip():
+            continue
+        if _repeats(h.text):
+            doubts["The decoder repeated itself here, as it does on noise: listen to this part."] += 1
+        elif _echoes(h.text):
+            doubts["The decoder gave back its own word list here, as it does on noise: listen to this part."] += 1
+        elif heard.no_speech > NOTHING_SAID and h.score < UNSURE_SCORE:
+            doubts["There may be speech under the noise here that could not be understood."] += 1
+        else:
+            kept.append(h)
+    weights = _weights(kept) if kept else []
+    hypotheses = [
+        Hypothesis(
+            text=h.text,
+            style=h.style,
+            score=h.score,
+            weight=weight,
+            words=_shifted(h.words, stretch.start_s)
+            if h.words
+            else _spread(h.text, stretch.start_s, stretch.end_s),
+        )
+        for h, weight in zip(kept, weights, strict=True)
+    ]
+    hypotheses.sort(key=lambda h: -h.weight)
+    lost = len(kept) < len(heard.hypotheses) / 2
+    return Window(
+        start_s=stretch.start_s,
+        end_s=stretch.end_s,
+        no_speech=heard.no_speech,
+        hypotheses=tuple(hypotheses),
+        doubts=tuple(doubts) if lost else (),
+    )
+
+
+def transcribe(blocks: Iterable[Samples], capture: str, listener: Listener) -> Transcript:
+    """Hear a whole recording.
+
+    Args:
+        blocks: the recording in order, mono float32 at 16 kHz; read as it is needed.
+        capture: sha256 of the file.
+        listener: decodes windows.
+
+    Returns:
+        Windows with hypotheses. A window in which nobody speaks has none.
+    """
+    windows = []
+    end_s = 0.0
+    for stretch in stretches(blocks, listener.detect):
+        end_s = stretch.end_s
+        if stretch.speech_s < LEAST_SPEECH_S:
+            windows.append(
+                Window(start_s=stretch.start_s, end_s=stretch.end_s, no_speech=1.0, hypotheses=())
+            )
+            continue
+        windows.append(_window(stretch, listener.hear(stretch.samples)))
+    return Transcript(
+        capture=capture, duration_s=round(end_s, 3), windows=tuple(windows), decoder=listener.decoder
+    )
+
+
+__all__ = ["RATE", "transcribe"]

