@@ -8,6 +8,8 @@ fractions, so that a value never moves across a limit because of how it was writ
 from decimal import Decimal
 from fractions import Fraction
 
+from pydantic import ConfigDict
+
 from models.frozen import Frozen
 
 _INCH = Fraction(254, 10)
@@ -25,7 +27,7 @@ class Unit(Frozen):
         words: how a person writes it.
     """
 
-    model_config = {"arbitrary_types_allowed": True}
+    model_config = ConfigDict(arbitrary_types_allowed=True)
 
     code: str
     dimension: str
@@ -37,6 +39,7 @@ class Unit(Frozen):
 def _units() -> dict[str, Unit]:
     psi = _POUND_FORCE / (Fraction(254, 10**4) ** 2) / 1000
     rows: list[tuple[str, str, Fraction, str]] = [
+        ("um", "length", Fraction(1, 1000), "µm"),
         ("mm", "length", Fraction(1), "mm"),
         ("cm", "length", Fraction(10), "cm"),
         ("m", "length", Fraction(1000), "m"),
@@ -55,9 +58,11 @@ def _units() -> dict[str, Unit]:
         ("mV", "voltage", Fraction(1, 1000), "mV"),
         ("A", "current", Fraction(1), "A"),
         ("mA", "current", Fraction(1, 1000), "mA"),
+        ("mOhm", "resistance", Fraction(1, 1000), "mΩ"),
         ("Ohm", "resistance", Fraction(1), "Ω"),
         ("kOhm", "resistance", Fraction(1000), "kΩ"),
         ("[ft_i].[lbf_av]", "torque", _POUND_FORCE * Fraction(3048, 10**4), "lbf·ft"),
+        ("[in_i].[lbf_av]", "torque", _POUND_FORCE * Fraction(254, 10**4), "lbf·in"),
         ("N.m", "torque", Fraction(1), "N·m"),
         ("%", "fraction", Fraction(1), "%"),
         ("deg", "angle", Fraction(1), "°"),
@@ -115,3 +120,23 @@ def convert(value: Decimal | Fraction, source: str, target: str, *, difference: 
     u = unit(target)
     offset = Fraction(0) if difference else u.offset
     return to_base(value, source, difference=difference) / u.factor - offset
+
+
+def dimension_fits(measure_dimension: str, code: str) -> bool:
+    """Whether a unit can carry a measure; a temperature difference is written in a temperature's unit."""
+    kind = "temperature" if measure_dimension == "temperature_difference" else measure_dimension
+    return unit(code).dimension == kind
+
+
+def plain(value: Decimal | Fraction, places: int = 4) -> str:
+    """A number as a person writes it: no exponent, no trailing zeros, halves rounded to even.
+
+    Args:
+        value: any exact number.
+        places: decimals kept at most.
+    """
+    scaled = round(Fraction(value) * 10**places)
+    whole, part = divmod(abs(scaled), 10**places)
+    digits = f"{part:0{places}d}".rstrip("0") if places else ""
+    sign = "-" if scaled < 0 else ""
+    return f"{sign}{whole}.{digits}" if digits else f"{sign}{whole}"

@@ -1,0 +1,123 @@
+"""Unit conversion against UCUM 2.2 definitions and against independent libraries."""
+
+from decimal import Decimal
+from fractions import Fraction
+
+import pint
+import pytest
+import ucumvert
+
+from models.units import UNITS, convert, unit
+
+EXACT = [
+    # UCUM 2.2: [in_i] = 2.54 cm; [mil_i] = 0.001 [in_i]
+    ("1", "[in_i]", "mm", "25.4"),
+    ("1", "[mil_i]", "mm", "0.0254"),
+    ("0.03125", "[in_i]", "mm", "0.79375"),
+    ("0.0005", "[in_i]", "mm", "0.0127"),
+    ("0.005", "[in_i]", "mm", "0.127"),
+    ("0.030", "[in_i]", "mm", "0.762"),
+    ("0.060", "[in_i]", "mm", "1.524"),
+    ("0.090", "[in_i]", "mm", "2.286"),
+    ("0.125", "[in_i]", "mm", "3.175"),
+    ("0.1875", "[in_i]", "mm", "4.7625"),
+    # UCUM 2.2: [lb_av] = 7000 gr of 64.79891 mg, [g] = 9.80665 m/s2
+    ("1", "[ft_i].[lbf_av]", "N.m", "1.3558179483314004"),
+    ("1", "[in_i].[lbf_av]", "N.m", "0.1129848290276167"),
+    # the two zero points of the temperature scales
+    ("212", "[degF]", "Cel", "100"),
+    ("401", "[degF]", "Cel", "205"),
+    ("284", "[degF]", "Cel", "140"),
+    ("-40", "[degF]", "Cel", "-40"),
+    ("260", "Cel", "[degF]", "500"),
+]
+
+ROUNDED = [
+    ("15", "[psi]", "kPa", "103.4214"),
+    ("16", "[psi]", "kPa", "110.3161"),
+    ("18", "[psi]", "kPa", "124.1056"),
+    ("20", "[psi]", "kPa", "137.8951"),
+    ("80", "[psi]", "kPa", "551.5806"),
+    ("195", "[degF]", "Cel", "90.5556"),
+    ("100", "[ft_i].[lbf_av]", "N.m", "135.5818"),
+]
+
+
+@pytest.mark.parametrize(("value", "source", "target", "expected"), EXACT)
+def test_exact_vectors(value, source, target, expected):
+    assert convert(Decimal(value), source, target) == Fraction(Decimal(expected))
+
+
+@pytest.mark.parametrize(("value", "source", "target", "expected"), ROUNDED)
+def test_rounded_vectors(value, source, target, expected):
+    assert abs(convert(Decimal(value), source, target) - Fraction(Decimal(expected))) <= Fraction(1, 20_000)
+
+
+def test_one_psi_to_all_published_digits():
+    # UCUM 2.2: [psi] = [lbf_av]/[in_i]2 = 6894.757293168361336722673... Pa
+    assert int(convert(Decimal(1), "[psi]", "kPa") * 10**24) == 6894757293168361336722673
+
+
+def test_a_difference_of_15_degf_is_8_33_kelvin_and_not_minus_9_44_celsius():
+    assert convert(Decimal(15), "[degF]", "Cel", difference=True) == Fraction(25, 3)
+    assert round(float(convert(Decimal(15), "[degF]", "Cel")), 2) == -9.44
+
+
+PINT_NAMES = {
+    "um": "micrometer",
+    "mm": "millimeter",
+    "cm": "centimeter",
+    "m": "meter",
+    "[in_i]": "inch",
+    "[mil_i]": "thou",  # pint's own "mil" is an angle
+    "[ft_i]": "foot",
+    "[mi_i]": "mile",
+    "km": "kilometer",
+    "[psi]": "psi",
+    "kPa": "kilopascal",
+    "bar": "bar",
+    "s": "second",
+    "min": "minute",
+    "h": "hour",
+    "V": "volt",
+    "mV": "millivolt",
+    "A": "ampere",
+    "mA": "milliampere",
+    "mOhm": "milliohm",
+    "Ohm": "ohm",
+    "kOhm": "kiloohm",
+    "[ft_i].[lbf_av]": "foot * force_pound",
+    "[in_i].[lbf_av]": "inch * force_pound",
+    "N.m": "newton * meter",
+    "%": "percent",
+    "deg": "degree",
+    "Cel": "degC",
+    "[degF]": "degF",
+}
+
+
+@pytest.fixture(scope="module")
+def pint_units():
+    return pint.UnitRegistry(non_int_type=Fraction)
+
+
+@pytest.mark.parametrize("source", sorted(UNITS))
+def test_every_unit_agrees_exactly_with_pint(source, pint_units):
+    for target in UNITS:
+        if unit(source).dimension == unit(target).dimension:
+            theirs = pint_units.Quantity(Fraction(137, 8), PINT_NAMES[source]).to(PINT_NAMES[target])
+            assert convert(Fraction(137, 8), source, target) == theirs.magnitude
+
+
+@pytest.fixture(scope="module")
+def ucum():
+    return ucumvert.PintUcumRegistry()
+
+
+@pytest.mark.parametrize("code", sorted(set(UNITS) - {"Cel", "[degF]"}))
+def test_every_code_is_a_ucum_code_of_the_same_size(code, ucum):
+    # ucumvert parses UCUM by its own grammar; float arithmetic, hence the tolerance
+    base = next(c for c, u in UNITS.items() if u.dimension == unit(code).dimension and u.factor == 1)
+    theirs = ucum.from_ucum(code).to(ucum.from_ucum(base).units).magnitude
+    theirs /= ucum.from_ucum(base).magnitude
+    assert float(unit(code).factor) == pytest.approx(float(theirs), rel=1e-12)
