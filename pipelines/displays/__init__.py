@@ -1,1 +1,1 @@
-
+"""Gauge displays in photos, and printed plates."""

@@ -1,0 +1,382 @@
+"""One drawn gauge face, seen straight on: case, window, digits, units, small words."""
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from pipelines.displays.training.glyphs import DigitShape, Polygon, point_polygon, segment_polygons, sheared
+from pipelines.displays.training.lettering import Mask, word_mask
+
+Colour = tuple[float, float, float]
+Rect = tuple[float, float, float, float]
+Picture = NDArray[np.float32]
+UnitPlace = Literal[
+    "right_low", "right_middle", "right_high", "above", "below", "case_right", "case_below", "case_above"
+]
+
+_SUBPIXEL = 4
+
+
+@dataclass(frozen=True)
+class PanelStyle:
+    """How a gauge face looks. Lengths are shares of the digit height, colours are RGB from 0 to 255.
+
+    Attributes:
+        shape: cut of the segments.
+        ink: colour of a lit segment.
+        ground: colour of the window.
+        case: colour of the case round the window.
+        strength: opacity of a lit segment.
+        ghost: opacity of an unlit segment.
+        glow: light that a segment throws round itself (LED).
+        pitch: free space between two digits.
+        point: size of the decimal point.
+        point_cell: extra space that a digit with a point takes.
+        round_point: round or square point.
+        cells: digit places of the display; unused ones stand on the left.
+        left_aligned: unused places stand on the right instead.
+        minus_far: a minus sign stands at the far left edge instead of beside the first digit.
+        last_digit: height of the last digit compared with the others.
+        unit_place: where the unit stands.
+        unit_height: height of the unit's letters.
+        font: one of ``lettering.fonts()``.
+        dim_units: other units that are printed but not lit.
+        window_words: small words inside the window.
+        case_words: small words on the case.
+        window_margin: free space round the digits inside the window (left, top, right, bottom).
+        case_margin: width of the case round the window.
+        second: text of a second line under the first.
+        second_height: its digit height.
+    """
+
+    shape: DigitShape = field(default_factory=DigitShape)
+    ink: Colour = (30, 32, 30)
+    ground: Colour = (172, 180, 160)
+    case: Colour = (40, 42, 46)
+    strength: float = 0.95
+    ghost: float = 0.05
+    glow: float = 0.0
+    pitch: float = 0.2
+    point: float = 0.13
+    point_cell: float = 0.0
+    round_point: bool = False
+    cells: int = 4
+    left_aligned: bool = False
+    minus_far: bool = False
+    last_digit: float = 1.0
+    unit_place: UnitPlace = "right_low"
+    unit_height: float = 0.32
+    font: str = "strokes:0"
+    dim_units: tuple[str, ...] = ()
+    window_words: tuple[str, ...] = ()
+    case_words: tuple[str, ...] = ()
+    window_margin: tuple[float, float, float, float] = (0.4, 0.3, 0.4, 0.3)
+    case_margin: float = 0.5
+    second: str = ""
+    second_height: float = 0.6
+
+
+@dataclass(frozen=True)
+class UnitMark:
+    """A unit on the panel: the word, where it stands (left, top, right, bottom), and whether it is lit."""
+
+    word: str
+    rect: Rect
+    lit: bool
+
+
+@dataclass(frozen=True)
+class Panel:
+    """A drawn face with what is where, in its own pixels.
+
+    Attributes:
+        picture: RGB, float32 0 to 255.
+        cover: 0 to 1, where the case is (its corners are round).
+        digits: rectangle of the main digits' ink; None when nothing is lit.
+        second: rectangle of the second line's ink, or None.
+        window: rectangle of the window.
+        units: every unit drawn.
+        digit_height: height of the main digits.
+    """
+
+    picture: Picture
+    cover: Picture
+    digits: Rect | None
+    second: Rect | None
+    window: Rect
+    units: tuple[UnitMark, ...]
+    digit_height: float
+
+
+@dataclass(frozen=True)
+class _Cell:
+    char: str
+    x: float
+    scale: float
+    point: bool
+    colon: bool
+
+
+@dataclass
+class _Line:
+    cells: list[_Cell]
+    width: float
+    point_room: float
+
+
+def _slots(text: str) -> list[tuple[str, bool, bool]]:
+    """Characters with the point and colon that follow them."""
+    out: list[tuple[str, bool, bool]] = []
+    for char in text:
+        if char in ".:":
+            if not out:
+                out.append((" ", False, False))
+            before = out[-1]
+            out[-1] = (before[0], before[1] or char == ".", before[2] or char == ":")
+        else:
+            out.append((char, False, False))
+    return out
+
+
+def _lay_out(text: str, style: PanelStyle) -> _Line:
+    """Cells of one line in units of the digit height."""
+    slots = _slots(text)
+    minus = bool(slots) and slots[0][0] == "-" and len(slots) > 1
+    body = slots[1:] if minus else slots
+    empty = [(" ", False, False)] * max(0, style.cells - len(body))
+    body = body + empty if style.left_aligned else empty + body
+    if minus and (style.minus_far or style.left_aligned):
+        body = [slots[0], *body]
+    elif minus:
+        first = next(i for i, slot in enumerate(body) if slot[0] != " " or slot[1])
+        body = [*body[:first], slots[0], *body[first:]]
+    cells, x = [], 0.0
+    for i, (char, point, colon) in enumerate(body):
+        scale = style.last_digit if i == len(body) - 1 else 1.0
+        cells.append(_Cell(char, x, scale, point, colon))
+        x += style.shape.width * scale + style.pitch + (style.point_cell if point or colon else 0.0)
+    return _Line(cells, x, style.pitch + style.point_cell)
+
+
+def _fill(mask: Mask, polygon: Polygon, value: int = 255) -> None:
+    points = np.round(polygon * (1 << _SUBPIXEL)).astype(np.int32)
+    cv2.fillPoly(mask, [points], value, cv2.LINE_AA, _SUBPIXEL)
+
+
+def _draw_line(
+    line: _Line, style: PanelStyle, height: float, corner: tuple[float, float], masks: tuple[Mask, Mask]
+) -> None:
+    """Lit segments into the first mask, unlit ones into the second."""
+    lit_mask, ghost_mask = masks
+    polygons = segment_polygons(style.shape)
+    slant = style.shape.slant
+    for cell in line.cells:
+        size = height * cell.scale
+        foot = np.array([corner[0] + cell.x * height, corner[1] + height * (1 - cell.scale)])
+        on = style.shape.lit(cell.char)
+        for name, polygon in polygons.items():
+            _fill(lit_mask if name in on else ghost_mask, sheared(polygon, slant) * size + foot)
+        dot = point_polygon(style.point, style.round_point)
+        room = style.pitch + (style.point_cell if cell.point or cell.colon else 0.0)
+        x = cell.x + style.shape.width * cell.scale + (room - style.point) / 2 - slant * style.point / 2
+        place = np.array([corner[0] + x * height, corner[1]])
+        if style.pitch + style.point_cell > style.point * 0.9:
+            _fill(lit_mask if cell.point else ghost_mask, sheared(dot, slant) * height + place)
+        elif cell.point:
+            _fill(lit_mask, dot * height + place)
+        if cell.colon:
+            for level in (0.3, 0.7):
+                lifted = dot - (0, 1 - level)
+                _fill(lit_mask, sheared(lifted, slant) * height + place)
+
+
+def _ink_rect(mask: Mask, top: float, height: float) -> Rect | None:
+    columns = np.flatnonzero(mask.max(axis=0) > 100)
+    if not len(columns):
+        return None
+    return (float(columns[0]), top, float(columns[-1] + 1), top + height)
+
+
+def _place_word(mask: Mask, word: str, font: str, height: float, at: tuple[float, float]) -> Rect | None:
+    """Write a word with its lower left corner at a point; None when it does not fit."""
+    letters = word_mask(word, font, height)
+    h, w = letters.shape
+    x, y = round(at[0]), round(at[1]) - h
+    if x < 0 or y < 0 or x + w > mask.shape[1] or y + h > mask.shape[0]:
+        return None
+    region = mask[y : y + h, x : x + w]
+    np.maximum(region, letters, out=region)
+    return (x, y, x + w, y + h)
+
+
+def _blend(picture: Picture, mask: Mask, colour: Colour, opacity: float) -> None:
+    alpha = mask.astype(np.float32)[..., None] * np.float32(opacity / 255)
+    picture += (np.array(colour, np.float32) - picture) * alpha
+
+
+@dataclass
+class _Sheet:
+    """The canvas while a panel is drawn."""
+
+    size: tuple[int, int]
+    window: Rect
+    line: tuple[float, float]
+    unit_room: float
+
+
+def _measure(style: PanelStyle, line: _Line, second: _Line | None, unit: str, height: float) -> _Sheet:
+    left, top, right, bottom = (m * height for m in style.window_margin)
+    unit_height = style.unit_height * height
+    width = line.width * height
+    if second is not None:
+        width = max(width, second.width * height * style.second_height)
+    inside_right = style.unit_place.startswith("right") and unit
+    unit_room = word_mask(unit, style.font, unit_height).shape[1] + 0.2 * height if unit else 0.0
+    row = unit_height * 1.3
+    inner_w = left + width + (unit_room if inside_right else 0) + right + style.shape.slant * height
+    inner_h = top + height + bottom
+    inner_h += row if style.unit_place in ("above", "below") else 0
+    inner_h += row if style.window_words else 0
+    inner_h += height * (style.second_height + 0.3) if second is not None else 0
+    edge = style.case_margin * height
+    case_right = edge + (unit_room + 0.2 * height if style.unit_place == "case_right" and unit else 0)
+    above = edge + (row if style.unit_place == "case_above" else 0)
+    below = edge + (row if style.unit_place == "case_below" or style.case_words else 0)
+    window = (edge, above, edge + inner_w, above + inner_h)
+    head = top + (row if style.unit_place == "above" else 0) + (row if style.window_words else 0)
+    size = (round(above + inner_h + below), round(edge + inner_w + case_right))
+    return _Sheet(size, window, (edge + left, above + head), unit_room)
+
+
+def _unit_foot(
+    style: PanelStyle, sheet: _Sheet, width: float, height: float, unit_width: float
+) -> tuple[float, float]:
+    """Lower left corner of the unit's letters."""
+    _, y0, x1, y1 = sheet.window
+    x, y = sheet.line
+    beside = x + width + 0.12 * height
+    letters = style.unit_height * height
+    return {
+        "right_low": (beside, y + height),
+        "right_middle": (beside, y + (height + letters) / 2),
+        "right_high": (beside, y + letters * 1.2),
+        "above": (x1 - unit_width - 0.3 * height, y - 0.12 * height),
+        "below": (x1 - unit_width - 0.3 * height, y1 - 0.1 * height),
+        "case_right": (x1 + 0.15 * height, y + height),
+        "case_below": (x1 - unit_width, y1 + letters * 1.35),
+        "case_above": (x1 - unit_width, y0 - letters * 0.3),
+    }[style.unit_place]
+
+
+def _small_words(
+    words: tuple[str, ...], font: str, mask: Mask, at: tuple[float, float], letters: float, end: float
+) -> None:
+    x, y = at
+    for word in words:
+        if x > end:
+            return
+        rect = _place_word(mask, word, font, letters, (x, y))
+        x = (rect[2] if rect else x) + letters * 1.2
+
+
+def draw_panel(text: str, unit: str, style: PanelStyle, digit_px: float = 64.0) -> Panel:
+    """Draw a gauge face.
+
+    Args:
+        text: characters to show: those of ``glyphs.SEGMENTS``, ``.`` and ``:``; empty for a blank display.
+        unit: the word of the unit, or empty.
+        style: how it looks.
+        digit_px: height of a digit in pixels.
+    """
+    height = digit_px
+    line = _lay_out(text, style)
+    second = _lay_out(style.second, style) if style.second else None
+    sheet = _measure(style, line, second, unit, height)
+    h, w = sheet.size
+    lit, ghost, other, printed = (np.zeros((h, w), np.uint8) for _ in range(4))
+    x, y = sheet.line
+    _draw_line(line, style, height, (x, y), (lit, ghost))
+    digits = _ink_rect(lit, y, height) if text.strip() else None
+    second_rect = None
+    if second is not None:
+        extra = np.zeros((h, w), np.uint8)
+        below = height * style.second_height
+        corner = (x + (line.width * height - second.width * below), y + height * 1.25)
+        _draw_line(second, style, below, corner, (extra, ghost))
+        second_rect = _ink_rect(extra, corner[1], below)
+        np.maximum(lit, extra, out=lit)
+    marks = _draw_units(unit, style, sheet, line.width * height, height, (lit, other, printed))
+    letters = 0.2 * height
+    x0, _, x1, y1 = sheet.window
+    _small_words(
+        style.window_words, style.font, lit, (x0 + 0.2 * height, y - 0.12 * height), letters, x1 - height
+    )
+    case_foot = (x0, y1 + max(letters * 1.5, style.case_margin * height * 0.7))
+    _small_words(style.case_words, style.font, printed, case_foot, letters, x1 - height)
+    picture = _compose(style, sheet, height, (lit, ghost, other, printed))
+    cover = np.zeros((h, w), np.uint8)
+    radius = max(2, round(min(h, w) * 0.06))
+    cv2.rectangle(cover, (radius, 0), (w - radius, h), 255, -1)
+    cv2.rectangle(cover, (0, radius), (w, h - radius), 255, -1)
+    for cx, cy in ((radius, radius), (w - radius, radius), (radius, h - radius), (w - radius, h - radius)):
+        cv2.circle(cover, (cx, cy), radius, 255, -1, cv2.LINE_AA)
+    return Panel(
+        picture,
+        np.asarray(cover, np.float32) / np.float32(255),
+        digits,
+        second_rect,
+        sheet.window,
+        marks,
+        height,
+    )
+
+
+def _draw_units(
+    unit: str, style: PanelStyle, sheet: _Sheet, width: float, height: float, masks: tuple[Mask, Mask, Mask]
+) -> tuple[UnitMark, ...]:
+    """The lit unit and the dim ones round it; into the masks of lit, dim and printed ink."""
+    lit, dim, printed = masks
+    letters = style.unit_height * height
+    marks: list[UnitMark] = []
+    if unit:
+        foot = _unit_foot(style, sheet, width, height, word_mask(unit, style.font, letters).shape[1])
+        target = printed if style.unit_place.startswith("case") else lit
+        rect = _place_word(target, unit, style.font, letters, foot)
+        if rect is not None:
+            marks.append(UnitMark(unit, rect, True))
+        step = -1.45 if style.unit_place == "right_low" else 1.45
+        for i, word in enumerate(style.dim_units, start=1):
+            if not style.unit_place.startswith("right"):
+                break
+            rect = _place_word(dim, word, style.font, letters, (foot[0], foot[1] + step * i * letters))
+            if rect is not None:
+                marks.append(UnitMark(word, rect, False))
+    return tuple(marks)
+
+
+def _compose(
+    style: PanelStyle, sheet: _Sheet, height: float, masks: tuple[Mask, Mask, Mask, Mask]
+) -> Picture:
+    lit, ghost, other, printed = masks
+    h, w = sheet.size
+    picture = np.empty((h, w, 3), np.float32)
+    picture[:] = style.case
+    # Light from above makes the case a little brighter there.
+    picture *= np.linspace(1.06, 0.94, h, dtype=np.float32)[:, None, None]
+    x0, y0, x1, y1 = (round(v) for v in sheet.window)
+    edge = max(1, round(height * 0.05))
+    picture[max(0, y0 - edge) : y1 + edge, max(0, x0 - edge) : x1 + edge] *= 0.6
+    picture[y0:y1, x0:x1] = style.ground
+    picture[y0:y1, x0:x1] *= np.linspace(0.97, 1.03, y1 - y0, dtype=np.float32)[:, None, None]
+    _blend(picture, ghost, style.ink, style.ghost)
+    _blend(picture, other, style.ink, max(style.ghost, 0.04))
+    if style.glow > 0:
+        light = cv2.GaussianBlur(lit, (0, 0), max(1.0, height * 0.09)).astype(np.float32)[..., None] / 255
+        picture += light * np.array(style.ink, np.float32) * np.float32(style.glow)
+    _blend(picture, lit, style.ink, style.strength)
+    pale = sum(style.case) < 330
+    _blend(picture, printed, (225, 225, 222) if pale else (35, 35, 38), 0.9)
+    return np.clip(picture, 0, 255)

@@ -1,0 +1,183 @@
+"""Faces of gauges: five fixed ones for pictures with a purpose, and random ones for teaching."""
+
+import numpy as np
+from numpy.random import Generator
+
+from pipelines.displays.training.backgrounds import any_word
+from pipelines.displays.training.glyphs import DigitShape, Joint
+from pipelines.displays.training.lettering import fonts
+from pipelines.displays.training.panel import Colour, PanelStyle, UnitPlace
+
+STYLES: dict[str, PanelStyle] = {
+    "caliper": PanelStyle(
+        shape=DigitShape(width=0.5, thickness=0.11, slant=0.1, gap=0.012),
+        case=(52, 54, 58), cells=5, unit_place="right_low", case_words=("ON/OFF", "ZERO"), minus_far=True,
+        point=0.14, point_cell=0.1, ghost=0.03,
+    ),
+    "dial_indicator": PanelStyle(
+        shape=DigitShape(width=0.58, thickness=0.13, slant=0.06, joint="hex", gap=0.02),
+        ground=(158, 170, 148), case=(36, 58, 92), cells=5, unit_place="right_high", dim_units=("mm",),
+        case_words=("SET", "TOL"), minus_far=True, case_margin=0.8,
+        point=0.14, point_cell=0.1,
+    ),
+    "pressure_gauge": PanelStyle(
+        shape=DigitShape(width=0.6, thickness=0.14, slant=0.0, gap=0.02, variants=frozenset("7")),
+        ground=(196, 206, 190), case=(150, 60, 38), cells=4, unit_place="below", unit_height=0.36,
+        case_words=("LIGHT", "PEAK"), case_margin=0.9,
+        point=0.15, point_cell=0.1,
+    ),
+    "multimeter": PanelStyle(
+        shape=DigitShape(width=0.56, thickness=0.12, slant=0.12, gap=0.015),
+        ground=(182, 188, 160), case=(196, 150, 38), cells=4, unit_place="right_middle",
+        window_words=("AUTO", "DC"),
+        case_words=("HOLD", "RANGE", "REL"), minus_far=True, point=0.14,
+        point_cell=0.08,
+    ),
+    "thermometer": PanelStyle(
+        shape=DigitShape(width=0.55, thickness=0.15, slant=0.05, joint="butt", gap=0.0),
+        ink=(255, 66, 40), ground=(22, 12, 12), case=(44, 44, 46), glow=0.5, ghost=0.03, cells=4,
+        unit_place="right_high", round_point=True, point=0.15, point_cell=0.1, case_words=("SCAN",),
+    ),
+}  # fmt: skip
+
+_PLACES: tuple[UnitPlace, ...] = (
+    "right_low", "right_low", "right_low", "right_middle", "right_high", "right_high", "above", "below",
+    "case_right", "case_below", "case_above",
+)  # fmt: skip
+UNIT_WORDS: dict[str, tuple[str, ...]] = {
+    "mm": ("mm",),
+    "cm": ("cm",),
+    "[in_i]": ("in", "inch", "IN", "INCH", "in."),
+    "[psi]": ("psi", "PSI"),
+    "kPa": ("kPa", "KPA", "kpa"),
+    "bar": ("bar", "BAR"),
+    "Cel": ("°C", "℃", "° C"),
+    "[degF]": ("°F", "℉", "° F"),
+    "V": ("V", "v", "VDC", "VOLTS", "VOLT", "V DC"),
+    "mV": ("mV",),
+    "A": ("A", "AMPS", "Amp"),
+    "mA": ("mA",),
+    "Ohm": ("Ω", "OHM", "ohms"),
+    "kOhm": ("kΩ",),
+    "%": ("%", "%RH"),
+    "N.m": ("N·m", "Nm", "N-m"),
+    "[ft_i].[lbf_av]": ("ft-lb", "lb-ft", "ft·lb", "FT-LB"),
+    "deg": ("°", "deg"),
+}
+OTHER_UNITS = (
+    "g", "kg", "lb", "oz", "kWh", "Hz", "kHz", "W", "MPa", "MΩ", "F", "C", "GAL", "L", "min", "sec", "rpm",
+    "dB", "N", "pcs", "ct", "kW", "hPa", "mmHg", "μA", "ppm", "m", "s", "km", "mph",
+)  # fmt: skip
+
+
+def random_shape(rng: Generator) -> DigitShape:
+    """A random cut of segments, from hairline to fat."""
+    width = float(np.clip(rng.normal(0.55, 0.07), 0.36, 0.8))
+    thickness = float(np.clip(np.exp(rng.normal(np.log(0.115), 0.3)), 0.045, 0.24))
+    joints: tuple[Joint, ...] = ("mitre", "mitre", "hex", "butt")
+    forms = {digit for digit in "679" if rng.random() < 0.3}
+    return DigitShape(
+        width=width,
+        thickness=min(thickness, width * 0.42),
+        gap=float(abs(rng.normal(0, 0.02))) if rng.random() < 0.8 else float(rng.uniform(0.02, 0.07)),
+        joint=joints[int(rng.integers(0, 4))],
+        slant=float(np.clip(rng.normal(0.07, 0.07), -0.05, 0.28)) if rng.random() < 0.8 else 0.0,
+        variants=frozenset(forms),
+    )
+
+
+def _tint(rng: Generator, base: Colour, spread: float) -> Colour:
+    r, g, b = np.clip(np.array(base) + rng.normal(0, spread, 3), 0, 255)
+    return (float(r), float(g), float(b))
+
+
+def _random_colours(rng: Generator) -> dict[str, object]:
+    """Ink, ground, glow, strength and ghost that belong together."""
+    kind = rng.random()
+    if kind < 0.62:  # dark ink on a bright ground: reflecting or lit from behind in any colour
+        ground = _tint(rng, (176, 184, 164), 22) if rng.random() < 0.5 else _bright(rng)
+        dark = float(rng.uniform(0.05, 0.45))
+        mean = sum(ground) / 3
+        ink = tuple(float(v * dark * rng.uniform(0.6, 1.4)) for v in ground)
+        ink = _tint(rng, (mean * dark, mean * dark, mean * dark), 14) if rng.random() < 0.6 else ink
+        strength = float(rng.uniform(0.3, 1.0)) if rng.random() < 0.45 else float(rng.uniform(0.85, 1))
+        ghost = (
+            float(rng.choice([0, rng.uniform(0, 0.08), rng.uniform(0.05, 0.3)], p=[0.35, 0.4, 0.25]))
+            * strength
+        )
+        return {"ink": ink, "ground": ground, "strength": strength, "ghost": min(ghost, strength * 0.35)}
+    ground = _tint(rng, (18, 16, 16), 12)
+    if kind < 0.9:  # light of its own
+        hues: tuple[Colour, ...] = (
+            (255, 50, 36), (255, 40, 60), (255, 90, 70), (70, 255, 90), (170, 255, 60), (240, 248, 255),
+            (255, 255, 255), (70, 140, 255), (255, 180, 50), (120, 240, 255), (255, 120, 20),
+        )  # fmt: skip
+        ink = _tint(rng, hues[int(rng.integers(0, len(hues)))], 14)
+        ink = tuple(float(v * rng.uniform(0.75, 1)) for v in ink)
+        ghost = float(rng.choice([0, rng.uniform(0, 0.06), rng.uniform(0.05, 0.22)], p=[0.4, 0.35, 0.25]))
+        glow = float(rng.choice([0, rng.uniform(0.1, 0.6), rng.uniform(0.5, 1.3)], p=[0.35, 0.4, 0.25]))
+        return {
+            "ink": ink,
+            "ground": ground,
+            "strength": float(rng.uniform(0.6, 1)),
+            "ghost": ghost,
+            "glow": glow,
+        }
+    ground = _tint(rng, (40, 44, 60), 26)  # light letters cut out of a dark liquid-crystal cell
+    ink = _tint(rng, (215, 220, 225), 26)
+    return {
+        "ink": ink,
+        "ground": ground,
+        "strength": float(rng.uniform(0.4, 1)),
+        "ghost": float(rng.uniform(0, 0.12)),
+    }
+
+
+def _bright(rng: Generator) -> Colour:
+    channels = rng.uniform(60, 255, 3)
+    channels[int(rng.integers(0, 3))] = rng.uniform(170, 255)
+    return (float(channels[0]), float(channels[1]), float(channels[2]))
+
+
+def random_unit(rng: Generator) -> str:
+    """A word of a unit; now and then one that records do not use."""
+    if rng.random() < 0.2:
+        return str(rng.choice(OTHER_UNITS))
+    codes = list(UNIT_WORDS)
+    return str(rng.choice(UNIT_WORDS[codes[int(rng.integers(0, len(codes)))]]))
+
+
+def random_style(rng: Generator, places: int = 4) -> PanelStyle:
+    """A random face with at least ``places`` digit places."""
+    shape = random_shape(rng)
+    point = float(np.clip(shape.thickness * rng.uniform(0.8, 1.5), 0.05, 0.25))
+    words = tuple(any_word(rng) for _ in range(int(rng.integers(1, 4))))
+    wide = float(rng.uniform(0.1, 2.5)) if rng.random() < 0.3 else 0.4
+    margin = rng.uniform(0.08, 0.7, 4)
+    colours = _random_colours(rng)
+    has_second = rng.random() < 0.12
+    return PanelStyle(
+        shape=shape,
+        case=_tint(rng, (60, 60, 62), 45) if rng.random() < 0.6 else _bright(rng),
+        pitch=float(np.clip(rng.normal(0.2, 0.09), 0.06, 0.55)),
+        point=point,
+        point_cell=float(rng.choice([0, 0.05, 0.15, 0.3], p=[0.6, 0.15, 0.15, 0.1])),
+        round_point=bool(rng.random() < 0.4),
+        cells=places + int(rng.choice([0, 1, 2, 3], p=[0.5, 0.25, 0.15, 0.1])),
+        left_aligned=bool(rng.random() < 0.12),
+        minus_far=bool(rng.random() < 0.5),
+        last_digit=float(rng.uniform(0.55, 0.85)) if rng.random() < 0.07 else 1.0,
+        unit_place=_PLACES[int(rng.integers(0, len(_PLACES)))],
+        unit_height=float(rng.uniform(0.17, 0.55)),
+        font=str(rng.choice(fonts())),
+        dim_units=tuple(random_unit(rng) for _ in range(int(rng.integers(1, 3))))
+        if rng.random() < 0.15
+        else (),
+        window_words=words if rng.random() < 0.3 else (),
+        case_words=words if rng.random() < 0.5 else (),
+        window_margin=(float(margin[0] * wide / 0.4), float(margin[1]), float(margin[2]), float(margin[3])),
+        case_margin=float(rng.uniform(0.1, 1.4)),
+        second="".join(rng.choice(list("0123456789"), int(rng.integers(2, 5)))) if has_second else "",
+        second_height=float(rng.uniform(0.4, 1.0)),
+        **colours,  # type: ignore[arg-type]
+    )
