@@ -54,16 +54,28 @@ class TruckSettings(Frozen):
     """What limits need to know and nobody says aloud; applies to every truck of the shop.
 
     Attributes:
+        commercial: the federal motor carrier safety rules (49 CFR 390 to 396) hold for the trucks.
         gross_weight_lb: gross vehicle weight rating in pounds.
         brakes: hydraulic or air.
+        shoe_lining: a brake shoe carries one strip of lining, or two pads.
+        lining_held_by: linings are bonded or riveted.
         steering: power or manual.
         steering_wheel_in: diameter of the steering wheel in inches.
+        rim_in: diameter of the rims at the bead in inches.
+        hub_bearings: sealed units, or adjustable tapered rollers.
+        engine: diesel or gasoline.
     """
 
+    commercial: bool | None = None
     gross_weight_lb: int | None = None
     brakes: Literal["hydraulic", "air"] | None = None
+    shoe_lining: Literal["strip", "pads"] | None = None
+    lining_held_by: Literal["bonding", "rivets"] | None = None
     steering: Literal["power", "manual"] | None = None
     steering_wheel_in: float | None = None
+    rim_in: float | None = None
+    hub_bearings: Literal["sealed", "adjustable"] | None = None
+    engine: Literal["diesel", "gasoline"] | None = None
 
 
 class Settings(Frozen):
@@ -115,7 +127,7 @@ def load_settings(home: Path | None = None) -> Settings:
         home: the data folder; by default ``$DROPLIGHT_HOME``, else the one that the shipped settings name.
 
     Raises:
-        SettingsError: a file is not YAML, or names a setting that does not exist or a value that does not fit.
+        SettingsError: a file is not YAML, or names a setting that does not exist, or one has a wrong value.
     """
     shipped = Path(str(files("config") / "settings.yaml"))
     data = _read(shipped)

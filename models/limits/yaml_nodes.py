@@ -1,0 +1,96 @@
+"""YAML with line numbers and exact numbers: every scalar stays the text that was written."""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+_LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+
+
+class LimitsError(ValueError):
+    """A limits file cannot be used; the message names the file, the line, what is wrong and what to do."""
+
+
+class Entry:
+    """One node of a YAML file that knows where it stands.
+
+    Attributes:
+        where: file and line, for messages.
+    """
+
+    def __init__(self, node: yaml.Node, path: Path) -> None:
+        self._node = node
+        self._path = path
+        self.where = f"{path}, line {node.start_mark.line + 1}"
+
+    def fail(self, why: str) -> LimitsError:
+        """The error to raise about this node."""
+        return LimitsError(f"{self.where}: {why}")
+
+    def text(self) -> str:
+        """The scalar as written.
+
+        Raises:
+            LimitsError: the node is no scalar, or an empty one.
+        """
+        if not isinstance(self._node, yaml.ScalarNode) or not self._node.value.strip():
+            raise self.fail("a word or a number must stand here")
+        return str(self._node.value.strip())
+
+    def is_list(self) -> bool:
+        """Whether the node is a list."""
+        return isinstance(self._node, yaml.SequenceNode)
+
+    def is_map(self) -> bool:
+        """Whether the node holds 'name: value' pairs."""
+        return isinstance(self._node, yaml.MappingNode)
+
+    def items(self) -> Iterator["Entry"]:
+        """The entries of a list; a single scalar counts as a list of one.
+
+        Raises:
+            LimitsError: the node holds 'name: value' pairs.
+        """
+        if self.is_map():
+            raise self.fail("a list must stand here")
+        nodes = self._node.value if isinstance(self._node, yaml.SequenceNode) else [self._node]
+        return (Entry(node, self._path) for node in nodes)
+
+    def fields(self) -> dict[str, "Entry"]:
+        """The entries of a mapping by name.
+
+        Raises:
+            LimitsError: the node is no mapping, or names a field twice.
+        """
+        if not isinstance(self._node, yaml.MappingNode):
+            raise self.fail("'name: value' pairs must stand here")
+        found: dict[str, Entry] = {}
+        for key, value in self._node.value:
+            name = Entry(key, self._path).text()
+            if name in found:
+                raise Entry(key, self._path).fail(f"'{name}' is given twice; keep one")
+            found[name] = Entry(value, self._path)
+        return found
+
+
+def read_yaml(path: Path) -> Entry:
+    """The root of a YAML file.
+
+    Raises:
+        LimitsError: the file cannot be read, is not YAML, or is empty.
+    """
+    try:
+        with path.open(encoding="utf-8") as stream:
+            node = yaml.compose(stream, Loader=_LOADER)
+    except (OSError, UnicodeDecodeError) as error:
+        raise LimitsError(f"{path} cannot be read: {error}") from None
+    except yaml.YAMLError as error:
+        mark = getattr(error, "problem_mark", None)
+        line = f", line {mark.line + 1}" if mark is not None else ""
+        problem = getattr(error, "problem", None) or "it is not YAML"
+        raise LimitsError(f"{path}{line}: the file is not YAML: {problem}") from None
+    if node is None:
+        raise LimitsError(f"{path} is empty; remove it or write limits into it")
+    return Entry(node, path)
