@@ -136,6 +136,13 @@ def _near(fields: Fields, bounds: dict[str, Any], percent_ok: bool) -> dict[str,
     return found
 
 
+def _refinish_zone(special: dict[str, Any], bounds: dict[str, Any]) -> dict[str, Fraction]:
+    """What may stay but not be refinished is near its limit, whatever ``near`` says."""
+    if "refinish" not in special:
+        return {}
+    return {f"near_{end}": special["refinish"].value for end in ("low", "high") if end in bounds}
+
+
 def _unit(fields: Fields, measure: str, rim_angle: bool) -> str:
     code = _one_of(fields["unit"], tuple(UNITS), "UCUM code that records use")
     dimension = "angle" if rim_angle else DIMENSIONS[measure]
@@ -235,6 +242,7 @@ def read_limit(entry: Entry, header: Fields, vocabulary: Vocabulary) -> list[Lim
         **special,
         **bounds,
         **_near(fields, bounds, percent_ok),
+        **_refinish_zone(special, bounds),
     }
     name = fields["id"].text()
     ids = [name] if len(components) == 1 else [f"{name}-{part.replace('_', '-')}" for part in components]

@@ -1,0 +1,157 @@
+"""One quantity against the limits that may hold for it."""
+
+from collections.abc import Sequence
+from fractions import Fraction
+from typing import NamedTuple
+
+from models.limits import FACTS, KINDS, Limit
+from models.limits.facts import Known
+from models.record import VerdictWord
+from models.units import convert, plain, unit
+from pipelines.judging.checks import Amount, loss_in_time, rim_angle
+from pipelines.judging.worlds import Possible
+
+SEVERITY: dict[VerdictWord, int] = {"beyond limit": 0, "near limit": 1, "within limit": 2, "not judged": 3}
+
+
+class Quantity(NamedTuple):
+    """What is weighed.
+
+    Attributes:
+        amount: the exact number; None when it could not be had.
+        words: the number as it stands in the sentence.
+        problem: why it must not be judged.
+        held_s: a pressure loss only: how long it was held (seconds).
+        difference: it is a difference of temperatures.
+    """
+
+    amount: Amount | None
+    words: str
+    problem: str | None = None
+    held_s: Fraction | None = None
+    difference: bool = False
+
+
+class Result(NamedTuple):
+    """What one limit says, and why it says nothing where it does."""
+
+    limit: Limit
+    word: VerdictWord
+    why: str = ""
+
+
+class Weighed(NamedTuple):
+    """The outcome for one quantity.
+
+    Attributes:
+        word: the result.
+        sentence: why, in words.
+        governing: the result in front; None when not judged.
+        others: the results of the further limits.
+    """
+
+    word: VerdictWord
+    sentence: str
+    governing: Result | None = None
+    others: tuple[Result, ...] = ()
+
+
+def one_result(limit: Limit, quantity: Quantity, known: Known) -> Result:
+    """What one limit says of the quantity, in the limit's own unit."""
+    amount = quantity.amount
+    if limit.undefined is not None:
+        return Result(limit, "not judged", limit.sentence)
+    if amount is None:
+        return Result(limit, "not judged")
+    if limit.rim_angle:
+        diameter = known.get("steering_wheel_in")
+        if not isinstance(diameter, Fraction) or diameter <= 0:
+            return Result(limit, "not judged")
+        return Result(limit, limit.result(rim_angle(amount, diameter)))
+    word = limit.result(convert(amount.value, amount.unit, limit.unit, difference=quantity.difference))
+    if limit.over_s is not None and quantity.held_s is not None:
+        allowed = word != "beyond limit"
+        why = loss_in_time(amount.value, quantity.held_s, limit.over_s, allowed=allowed)
+        if why is not None:
+            return Result(limit, "not judged", f"{limit.sentence}, but {why}")
+    return Result(limit, word)
+
+
+def _rank(result: Result) -> tuple[bool, int, int, str]:
+    """Who governs: shop, then maker, regulation, common practice; among equals the stricter result."""
+    silent = result.word == "not judged"
+    return silent, KINDS.index(result.limit.kind), SEVERITY[result.word], result.limit.id
+
+
+def _remedies(names: Sequence[str]) -> str:
+    told = [f"it is not known {FACTS[n].words} ({FACTS[n].remedy})" for n in names]
+    return "; ".join(told)
+
+
+def _in_limit_unit(quantity: Quantity, limit: Limit) -> str:
+    """The quantity in the limit's unit, where that is another one than it was given in."""
+    amount = quantity.amount
+    if amount is None or amount.unit == limit.unit or limit.rim_angle:
+        return ""
+    value = convert(amount.value, amount.unit, limit.unit, difference=quantity.difference)
+    exact = Fraction(plain(value)) == value
+    return f" ({'' if exact else 'about '}{plain(value)} {unit(limit.unit).words})"
+
+
+def _authority(limit: Limit) -> str:
+    place = "" if limit.jurisdiction == "none" else f"; {limit.jurisdiction}"
+    return f"{limit.used('not judged').source}{place}; {limit.as_of}"
+
+
+def _judged_sentence(quantity: Quantity, governing: Result, others: Sequence[Result]) -> str:
+    limit, word = governing.limit, governing.word
+    state = {"beyond limit": "is beyond the limit", "near limit": "is allowed but near the limit"}
+    said = f"{quantity.words}{_in_limit_unit(quantity, limit)} {state.get(word, 'is within the limit')}: "
+    kind = "" if limit.source.startswith(limit.kind) else f"{limit.kind}: "
+    text = f"{said}{limit.sentence} [{kind}{_authority(limit)}]."
+    if limit.refinish is not None and word != "beyond limit":
+        room = "not enough material left to be refinished" if word == "near limit" else "may be refinished"
+        side = "more" if limit.low is not None else "less"
+        text += f" Refinishing asks for {side} than {limit.refinish.text} {unit(limit.unit).words}: {room}."
+    for other in others:
+        if other.word not in (word, "not judged"):
+            text += f" By {other.limit.source} it is {other.word} ({other.limit.allowed})."
+    return text
+
+
+def _not_judged(possible: Possible, results: dict[str, Result], words: list[VerdictWord | None]) -> Weighed:
+    """No result is safe to give: name the facts that decide, and show every limit that may hold."""
+    names = possible.deciding(words)
+    others = tuple(results.values())
+    if names:
+        return Weighed("not judged", f"Not judged: {_remedies(names)}.", None, others)
+    silent = [r.why for r in others if r.why]
+    if silent:
+        return Weighed("not judged", f"Not judged: {'; '.join(silent)}.", None, others)
+    return Weighed("not judged", "Not judged: no limit on file holds for this truck and place.", None, others)
+
+
+def weigh(quantity: Quantity, possible: Possible, known: Known) -> Weighed:
+    """The verdict on one quantity.
+
+    Args:
+        quantity: what was measured or computed.
+        possible: the limits that may hold.
+        known: what is known of truck, place and reading.
+    """
+    limits = {limit.id: limit for held in possible.sets for limit in held}
+    if quantity.problem is not None:
+        unknown = tuple(Result(limit, "not judged") for limit in limits.values())
+        return Weighed("not judged", f"Not judged: {quantity.problem}.", None, unknown)
+    results = {name: one_result(limit, quantity, known) for name, limit in limits.items()}
+    fronts = [min((results[r.id] for r in held), key=_rank, default=None) for held in possible.sets]
+    words: list[VerdictWord | None] = [front.word if front is not None else None for front in fronts]
+    front = fronts[0] if fronts else None
+    if front is None or front.word == "not judged" or len(set(words)) > 1:
+        return _not_judged(possible, results, words)
+    governing = min((f for f in fronts if f is not None), key=_rank)
+    others = tuple(sorted((r for r in results.values() if r is not governing), key=_rank))
+    text = _judged_sentence(quantity, governing, others)
+    if len(possible.sets) > 1:
+        text += " Not everything about the truck is known, but every limit that may hold says the same."
+    return Weighed(governing.word, text, governing, others)
