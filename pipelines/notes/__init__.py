@@ -1,1 +1,3 @@
+"""Transcript -> spoken findings: numbers, units, parts, places, conditions, actions."""
 
+VERSION = "1"

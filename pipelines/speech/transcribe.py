@@ -4,6 +4,7 @@ import math
 import re
 from collections import Counter
 from collections.abc import Iterable
+from difflib import SequenceMatcher
 
 from models.transcript import Hypothesis, Transcript, Window, Word
 from pipelines.speech.activity import LEAST_SPEECH_S, RATE, Samples, Stretch, stretches
@@ -32,18 +33,29 @@ def _shifted(words: tuple[Word, ...], by_s: float) -> tuple[Word, ...]:
     return tuple(w.model_copy(update={"start_s": w.start_s + by_s, "end_s": w.end_s + by_s}) for w in words)
 
 
-def _spread(text: str, start_s: float, end_s: float) -> tuple[Word, ...]:
-    """Word times of a hypothesis that was not aligned: evenly by characters. Good enough to seek to."""
-    scale = (end_s - start_s) / max(len(text), 1)
-    return tuple(
-        Word(
-            start=m.start(),
-            end=m.end(),
-            start_s=start_s + m.start() * scale,
-            end_s=start_s + m.end() * scale,
-        )
-        for m in re.finditer(r"\S+", text)
-    )
+def _borrowed(text: str, aligned: Heard) -> tuple[Word, ...]:
+    """Word times of a hypothesis that was not aligned, from one that was: equal words share their times."""
+    matches = list(re.finditer(r"\S+", text))
+    theirs = [aligned.text[w.start : w.end].lower() for w in aligned.words]
+    mine = [m.group().lower() for m in matches]
+    words: list[Word] = []
+    for op, i1, i2, j1, j2 in SequenceMatcher(None, theirs, mine, autojunk=False).get_opcodes():
+        if op == "delete":
+            continue
+        start_s = aligned.words[min(i1, len(theirs) - 1)].start_s
+        end_s = aligned.words[i2 - 1].end_s if i2 > i1 else start_s
+        step = max(end_s - start_s, 0.0) / (j2 - j1)
+        for k, m in enumerate(matches[j1:j2]):
+            same = aligned.words[i1 + k] if op == "equal" else None
+            words.append(
+                Word(
+                    start=m.start(),
+                    end=m.end(),
+                    start_s=same.start_s if same else start_s + k * step,
+                    end_s=same.end_s if same else start_s + (k + 1) * step,
+                )
+            )
+    return tuple(words)
 
 
 def _repeats(text: str) -> bool:
@@ -87,15 +99,16 @@ def _window(stretch: Stretch, heard: HeardWindow) -> Window:
         else:
             kept.append(h)
     weights = _weights(kept) if kept else []
+    aligned = {h.style: h for h in heard.hypotheses if h.words}
+    kept_all = all(h.words or h.style in aligned for h in kept)
+    assert kept_all, "the best hypothesis of each style is aligned"
     hypotheses = [
         Hypothesis(
             text=h.text,
             style=h.style,
             score=h.score,
             weight=weight,
-            words=_shifted(h.words, stretch.start_s)
-            if h.words
-            else _spread(h.text, stretch.start_s, stretch.end_s),
+            words=_shifted(h.words or _borrowed(h.text, aligned[h.style]), stretch.start_s),
         )
         for h, weight in zip(kept, weights, strict=True)
     ]

@@ -1,0 +1,176 @@
+"""Voted claims become findings: conditions and actions join the readings they were said with."""
+
+from dataclasses import dataclass, field
+
+from models.notes import SpokenFinding
+from models.places import Position
+from models.record import Alternative, Reading
+from pipelines.notes.claims import Claim
+from pipelines.notes.voting import Voted
+
+# Below this share of the hypotheses a person has to listen.
+SURE = 0.6
+# Where a reading says least about what was heard: three values for one place are points round a rotor.
+_POINTS = ("brake_rotor", "thickness")
+
+
+@dataclass
+class Line:
+    """One finding in the making."""
+
+    voted: Voted
+    conditions: list[Voted] = field(default_factory=list)
+    action: Voted | None = None
+    doubts: list[str] = field(default_factory=list)
+    position: Position | None = None
+
+    @property
+    def claim(self) -> Claim:
+        """What the finding is about."""
+        return self.voted.heard.claim
+
+    @property
+    def place(self) -> Position:
+        """Where."""
+        return self.position or self.claim.position
+
+
+def _same_thing(one: Claim, other: Claim) -> bool:
+    """Whether two claims are about one part at places that do not contradict each other."""
+    if one.component != other.component:
+        return False
+    mine, theirs = one.position.keys(), other.position.keys()
+    return all(theirs[axis] == value for axis, value in mine.items() if axis in theirs)
+
+
+def _lines(voted: list[tuple[Voted, tuple[str, ...]]]) -> list[Line]:
+    lines: list[Line] = []
+    waiting: list[Line] = []  # conditions whose reading may still follow
+    for vote, doubts in voted:
+        claim = vote.heard.claim
+        if claim.kind == "drop":
+            _drop(lines, claim)
+        elif claim.kind == "reading":
+            line = Line(vote, doubts=list(doubts))
+            for mark in [w for w in waiting if _same_thing(w.claim, claim) and w.claim.group == claim.group]:
+                line.conditions += mark.conditions
+                line.action = line.action or mark.action
+                lines.remove(mark)
+            waiting = []
+            lines.append(line)
+        else:
+            line = _home(lines, vote, list(doubts))
+            if claim.kind == "condition":
+                line.conditions.append(vote)
+            else:
+                line.action = vote
+            if line.claim.kind != "reading" and line not in waiting:
+                waiting.append(line)
+    return lines
+
+
+def _home(lines: list[Line], vote: Voted, doubts: list[str]) -> Line:
+    """The line that a condition or action joins, or a new one."""
+    claim = vote.heard.claim
+    for line in reversed(lines[-3:]):
+        if _same_thing(line.claim, claim):
+            return line
+        if line.claim.component != claim.component:
+            break
+    line = Line(vote, doubts=doubts)
+    lines.append(line)
+    return line
+
+
+def _drop(lines: list[Line], claim: Claim) -> None:
+    for k in range(len(lines) - 1, -1, -1):
+        if lines[k].claim.kind == "reading" and _same_thing(lines[k].claim, claim):
+            del lines[k]
+            return
+
+
+def _number_points(lines: list[Line]) -> None:
+    """Several thicknesses in a row for one rotor are points round it."""
+    i = 0
+    while i < len(lines):
+        j = i
+        while j < len(lines) and _is_point(lines[j]) and lines[j].place == lines[i].place:
+            j += 1
+        if j - i >= 3 or (j - i == 2 and lines[i].claim.group == lines[i + 1].claim.group):
+            for k in range(i, j):
+                lines[k].position = lines[k].place.with_keys(spot=f"point_{k - i + 1}")
+        i = max(j, i + 1)
+
+
+def _is_point(line: Line) -> bool:
+    claim = line.claim
+    return (claim.component, claim.measure) == _POINTS and claim.position.spot is None
+
+
+def _question_repeats(lines: list[Line]) -> None:
+    """Two values for one thing: a person has to say which counts."""
+    seen: dict[tuple[str, str, str], Line] = {}
+    for line in lines:
+        claim = line.claim
+        if claim.kind != "reading":
+            continue
+        key = (claim.component, claim.measure, str(line.place.keys()))
+        first = seen.setdefault(key, line)
+        if first is line:
+            continue
+        doubt = f"Two values were said for this: {first.claim.value:f} and {claim.value:f} {claim.unit}."
+        first.doubts.append(doubt)
+        line.doubts.append(doubt)
+
+
+def _attention(line: Line) -> tuple[str, ...]:
+    vote = line.voted
+    doubts = [*line.claim.doubts, *line.doubts]
+    if vote.confidence < SURE:
+        rivals = "; ".join(words for words, _ in vote.rivals[:2])
+        doubts.append(
+            f"Not heard clearly (about {vote.confidence:.0%} sure)"
+            + (f"; it could be: {rivals}." if rivals else ": listen to it.")
+        )
+    for mark in [*line.conditions, *([line.action] if line.action else [])]:
+        if mark is not vote and mark.confidence < SURE:
+            doubts.append(f"“{mark.heard.claim.name.replace('_', ' ')}” was not heard clearly: listen to it.")
+    return tuple(dict.fromkeys(doubts))
+
+
+def _finding(line: Line) -> SpokenFinding:
+    vote, claim = line.voted, line.claim
+    reading = None
+    if claim.kind == "reading":
+        assert claim.value is not None
+        given = f"about {vote.heard.given}" if claim.hedged else vote.heard.given
+        reading = Reading(measure=claim.measure, value=claim.value, unit=claim.unit, as_given=given)
+    names = [mark.heard.claim.name for mark in line.conditions]
+    marks = [vote, *line.conditions, *([line.action] if line.action else [])]
+    return SpokenFinding(
+        component=claim.component,
+        position=line.place,
+        reading=reading,
+        conditions=tuple(dict.fromkeys(n for n in names if n != "ok" or len(set(names)) == 1)),
+        action=line.action.heard.claim.name if line.action else None,
+        confidence=round(min(vote.confidence, 1.0), 3),
+        alternatives=tuple(
+            Alternative(value=o.value, unit=o.unit, weight=o.weight) for o in vote.options if o.weight >= 0.02
+        ),
+        attention=_attention(line),
+        start_s=round(min(m.heard.start_s for m in marks), 2),
+        end_s=round(max(m.heard.end_s for m in marks), 2),
+        text=vote.heard.text,
+    )
+
+
+def assemble(voted: list[tuple[Voted, tuple[str, ...]]]) -> tuple[SpokenFinding, ...]:
+    """Findings in the order said.
+
+    Args:
+        voted: claims in order of time, each with the doubts about the window it was heard in.
+    """
+    lines = _lines(voted)
+    _number_points(lines)
+    _question_repeats(lines)
+    return tuple(_finding(line) for line in lines)

@@ -1,0 +1,174 @@
+"""Which measure, value and unit a number is, given the part it was said about."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import NamedTuple
+
+from models.units import UNITS, convert
+from models.vocabulary import Component, Range
+from pipelines.notes.claims import Option
+from pipelines.notes.numbers import NumberReading, NumberSpan
+
+# A value outside the plausible range is kept only when nothing else fits.
+_IMPLAUSIBLE = 0.02
+_INCH = "[in_i]"
+_OPEN_KINDS = {
+    "degrees": ("[degF]", "Cel", "deg"),
+    "pounds": ("[psi]", "[ft_i].[lbf_av]"),
+    "pair": ("V",),
+}
+
+
+@dataclass(frozen=True)
+class Scale:
+    """What the numbers of a list are counted in: "seven thirty-seconds outside, six in the middle".
+
+    Attributes:
+        unit: UCUM code of the last reading.
+        factor: what one said unit stands for: 1/32 for thirty-seconds, 0.001 for thousandths, else 1.
+    """
+
+    unit: str
+    factor: Decimal = Decimal(1)
+
+
+class Choice(NamedTuple):
+    """The reading that fits best.
+
+    Attributes:
+        options: other values that the same words can mean, best first.
+        doubts: sentences for a person.
+        weight: how well it fits, 0 to 1.
+        scale: what the next numbers of a list are counted in.
+    """
+
+    measure: str
+    value: Decimal
+    unit: str
+    weight: float
+    options: tuple[Option, ...]
+    doubts: tuple[str, ...]
+    scale: Scale
+
+
+class _Fit(NamedTuple):
+    score: float
+    weight: float  # the score without the measure's share in it
+    measure: str
+    value: Decimal
+    unit: str
+    reading: NumberReading
+    plausible: bool
+    scale: Scale
+
+
+def _in_ranges(value: Decimal, unit: str, ranges: dict[str, Range]) -> bool | None:
+    """Whether a value is plausible; None when no range is of its dimension."""
+    if unit in ranges:
+        low, high = ranges[unit]
+        return low <= value <= high
+    for other, (low, high) in ranges.items():
+        if UNITS[other].dimension == UNITS[unit].dimension:
+            return low <= convert(value, unit, other) <= high
+    return None
+
+
+def _scale_of(reading: NumberReading, value: Decimal, unit: str) -> Scale:
+    if reading.denominator and reading.denominator >= 8:
+        return Scale(unit, Decimal(1) / reading.denominator)
+    exponent = value.as_tuple().exponent
+    if unit == _INCH and isinstance(exponent, int) and exponent <= -3 and 0 < abs(value) < 1:
+        return Scale(unit, Decimal("0.001"))
+    return Scale(unit)
+
+
+def _units(
+    reading: NumberReading, ranges: dict[str, Range], scale: Scale | None
+) -> Iterator[tuple[Decimal, str, float, Scale]]:
+    """The values a reading can be in the units of a measure, with how usual each is."""
+    value = reading.value
+    if reading.unit is not None:
+        yield value, reading.unit, 1.0, _scale_of(reading, value, reading.unit)
+        return
+    if reading.kind == "mil":
+        yield value / 1000, _INCH, 0.5, Scale(_INCH, Decimal("0.001"))
+        yield value, "mm", 0.5, Scale("mm")
+        return
+    if reading.kind in _OPEN_KINDS:
+        for rank, unit in enumerate(u for u in _OPEN_KINDS[reading.kind] if u in ranges):
+            yield value, unit, 0.95 - 0.25 * rank, Scale(unit)
+        return
+    # A bare number goes on in what the list is counted in.
+    if scale is not None and scale.unit in ranges:
+        counted = value * scale.factor
+        if scale.factor != 1 and value == value.to_integral_value():
+            exact = counted.quantize(Decimal("0.001")) if scale.factor == Decimal("0.001") else counted
+            yield exact, scale.unit, 1.0, scale
+        yield value, scale.unit, 0.97, _scale_of(reading, value, scale.unit)
+    looks_inch = abs(value) < 1 and value != 0 and _INCH in ranges and -value.as_tuple().exponent >= 2  # type: ignore[operator]
+    for rank, unit in enumerate(ranges):
+        usual = 0.9 - 0.25 * rank
+        if looks_inch:
+            usual = 0.9 if unit == _INCH else 0.3
+        yield value, unit, usual, _scale_of(reading, value, unit)
+
+
+def _fits(
+    span: NumberSpan, part: Component, hint: str | None, scale: Scale | None
+) -> Iterator[_Fit]:
+    for rank, (measure, ranges) in enumerate(part.measures.items()):
+        prior = 1.0 if measure == hint else (0.6 if hint is None else 0.25) * 0.9**rank
+        for reading in span.readings:
+            for value, unit, usual, counted in _units(reading, ranges, scale):
+                plausible = _in_ranges(value, unit, ranges)
+                if plausible is None:
+                    continue
+                weight = reading.weight * usual
+                score = prior * weight * (1.0 if plausible else _IMPLAUSIBLE)
+                yield _Fit(score, weight, measure, value, unit, reading, plausible, counted)
+
+
+def choose(
+    span: NumberSpan, part: Component, hint: str | None, scale: Scale | None
+) -> Choice | None:
+    """The measure, value and unit that fit best, or None when the part has no measure of that kind.
+
+    Args:
+        span: a number with its readings.
+        part: what it was said about.
+        hint: the measure that was named, if any.
+        scale: what the last number of the same list was counted in.
+    """
+    fits = sorted(_fits(span, part, hint, scale), key=lambda f: -f.score)
+    if not fits:
+        return None
+    best = fits[0]
+    options: dict[tuple[Decimal, str], Option] = {}
+    for fit in fits[1:]:
+        same = (fit.value, fit.unit) == (best.value, best.unit)
+        if fit.measure == best.measure and fit.plausible and not same and fit.score > 0.15 * best.score:
+            options.setdefault((fit.value, fit.unit), Option(fit.value, fit.unit, fit.weight / 2))
+    doubts = _doubts(span, best, fits)
+    weight = best.weight if best.plausible else 0.1
+    return Choice(
+        best.measure, best.value, best.unit, weight, tuple(options.values()), doubts, best.scale
+    )
+
+
+def _doubts(span: NumberSpan, best: _Fit, fits: list[_Fit]) -> tuple[str, ...]:
+    doubts = []
+    if best.reading.doubt:
+        doubts.append(best.reading.doubt)
+    words = UNITS[best.unit].words
+    if not best.plausible:
+        doubts.append(
+            f"{best.value:f} {words} is outside what this part can have: heard “{span.text.strip()}”."
+        )
+    for fit in fits[1:]:
+        rival = fit.measure == best.measure and fit.plausible and fit.score > 0.75 * best.score
+        if rival and fit.reading == best.reading and (fit.value, fit.unit) != (best.value, best.unit):
+            other = f"{fit.value:f} {UNITS[fit.unit].words}"
+            doubts.append(f"No unit was said: {best.value:f} {words} or {other}?")
+            break
+    return tuple(doubts)

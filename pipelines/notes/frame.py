@@ -1,0 +1,112 @@
+"""What the speaker is talking about right now: part, place, measure, and what the last number was."""
+
+import copy
+from dataclasses import dataclass, field
+
+from models.places import AXES, Position
+from models.vocabulary import Component, Vocabulary
+from pipelines.notes.binding import Scale
+from pipelines.notes.claims import Claim
+from pipelines.notes.items import Item
+
+Places = dict[str, str | int]
+COARSE = ("side", "axle")
+FINE = ("face", "spot")
+
+
+@dataclass
+class Frame:
+    """The context that is carried from word to word and from window to window.
+
+    Attributes:
+        component: the part being talked about.
+        name_places: place words in front of its name ("lower left ball joint").
+        places: place words behind it.
+        header: the side and axle said last, for parts that follow without their own.
+        header_age: parts named since the header was said.
+        measure: the measure named last for this part.
+        both: the next statement holds for both sides, or all round.
+        group: number of the mention.
+        content: something was stated about this mention.
+        number_first: numbers come before their places ("seven outside, six in the middle").
+        last: the last reading.
+        scale: what its list is counted in.
+        held: a hold time was given, so a pressure is one after the hold.
+        correcting: the next number, place or part replaces the last.
+        lost: the name of a part may have been missed since the last sure one.
+    """
+
+    component: str | None = None
+    name_places: Places = field(default_factory=dict)
+    places: Places = field(default_factory=dict)
+    header: Places = field(default_factory=dict)
+    header_age: int = 0
+    measure: str | None = None
+    both: str | None = None
+    group: int = 0
+    content: bool = False
+    number_first: bool = False
+    last: Claim | None = None
+    scale: Scale | None = None
+    held: bool = False
+    correcting: bool = False
+    name_weight: float = 1.0
+
+    def copy(self) -> "Frame":
+        """A frame that can go on by itself."""
+        return copy.deepcopy(self)
+
+    def part(self, vocabulary: Vocabulary) -> Component | None:
+        """The part's entry in the vocabulary."""
+        return vocabulary.components.get(self.component) if self.component else None
+
+    def start(self, component: str, name_places: Places, weight: float) -> None:
+        """A part was named."""
+        keep_measure = self.measure if not self.content and self.component is None else None
+        self.component, self.name_places, self.places = component, dict(name_places), {}
+        self.measure, self.number_first, self.content = keep_measure, False, False
+        self.scale, self.held, self.name_weight = None, False, weight
+        self.group += 1
+        self.header_age += 1
+
+    def again(self, places: Places) -> None:
+        """The same part at another place: finer places are dropped when side or axle change."""
+        kept = dict(self.places)
+        if any(axis in places for axis in COARSE):
+            for axis in FINE:
+                kept.pop(axis, None)
+        for axis in places:
+            self.name_places.pop(axis, None)
+        self.places = {**kept, **places}
+        self.group += 1
+        self.content = False
+
+    def note_header(self, places: Places) -> None:
+        """Remember side and axle for what follows."""
+        coarse = {axis: value for axis, value in places.items() if axis in COARSE}
+        if coarse:
+            self.header = {**self.header, **coarse}
+            self.header_age = 0
+
+    def explicit(self) -> Places:
+        """The places said for this mention."""
+        return {**self.name_places, **self.places}
+
+    def position(self, part: Component) -> Position:
+        """The place of a statement: what was said for it, side and axle filled from the header."""
+        said = self.explicit()
+        for axis in COARSE:
+            if axis in self.header:
+                said.setdefault(axis, self.header[axis])
+        return Position.model_validate({axis: said[axis] for axis in AXES if axis in said and axis in part.axes})
+
+
+def places_of(run: list[Item], part: Component | None) -> Places:
+    """The places of a run of place words; words with two meanings are read as the part allows."""
+    places: Places = {}
+    for item in run:
+        labels = [label for label in item.labels if label.kind == "place"]
+        fitting = [label for label in labels if part is not None and label.axis in part.axes]
+        label = (fitting or labels)[0]
+        places[label.axis] = label.name
+    return places

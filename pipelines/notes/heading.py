@@ -1,0 +1,83 @@
+"""What is said about the inspection itself: unit, odometer, VIN, the end."""
+
+import re
+
+from pipelines.notes.claims import Heading
+from pipelines.notes.items import Item
+from pipelines.notes.plain import digit_run
+from pipelines.notes.tokens import tokens
+
+_UNIT = re.compile(r"\s*(?:number|is|no\.?|#|:)?\s*(?P<name>[A-Z]{0,3}-?\d[\dA-Z-]*)?", re.I)
+_VIN = re.compile(r"\bV\.?\s?I\.?\s?N\b\.?(?:\s+(?:number|is))?[\s:,]*(?P<rest>[A-Z0-9][A-Z0-9 ,.-]{15,80})", re.I)
+_DISTANCES = ("[mi_i]", "km")
+
+
+def _unit_name(text: str, item: Item) -> tuple[str, int] | None:
+    """The name said behind "unit", in digits, and the offset behind it."""
+    behind = text[item.end : item.end + 40]
+    match = _UNIT.match(behind)
+    if match and match.group("name"):
+        return match.group("name").upper(), item.end + match.end()
+    found = tokens(behind)
+    skip = 1 if found and found[0].text in ("number", "is") else 0
+    digits, end = digit_run(found, skip)
+    return (digits, item.end + found[end - 1].end) if digits else None
+
+
+def _vin(text: str) -> str | None:
+    match = _VIN.search(text)
+    letters = re.sub(r"[^A-Z0-9]", "", match.group("rest").upper()) if match else ""
+    return letters[:17] if len(letters) >= 17 else None
+
+
+def _odometer_span(row: list[Item], i: int) -> int | None:
+    """Index of the number that is the odometer, when item `i` is one or names one."""
+    item = row[i]
+    if item.number is not None:
+        readings = item.number.readings
+        return i if readings and readings[0].unit in _DISTANCES else None
+    named = any(label.kind == "measure" and label.name == "odometer" for label in item.labels)
+    if not named:
+        return None
+    behind = [j for j in range(i + 1, min(i + 3, len(row))) if row[j].number is not None]
+    return behind[0] if behind and row[behind[0]].number.readings else None  # type: ignore[union-attr]
+
+
+def read_heading(text: str, row: list[Item]) -> tuple[Heading, set[int]]:
+    """Read unit, odometer, VIN and the end; say which items they used up.
+
+    Args:
+        text: the hypothesis.
+        row: its items.
+
+    Returns:
+        The heading and the indexes of the items that are no findings.
+    """
+    unit, odometer, ended = None, None, False
+    remarks: list[str] = []
+    taken: set[int] = set()
+    for i, item in enumerate(row):
+        if i in taken:
+            continue
+        if item.cue("opening") and (name := _unit_name(text, item)):
+            unit = unit or name[0]
+            taken |= {j for j, other in enumerate(row) if item.start <= other.start < name[1]}
+        elif item.cue("ending"):
+            ended = True
+        elif item.cue("complaint"):
+            start = max(text.rfind(mark, 0, item.start) for mark in ".?!,") + 1
+            ends = [k for k in (text.find(mark, item.end) for mark in ".?!,") if k >= 0]
+            remarks.append(f"Complaint heard: “{text[start : min(ends, default=len(text))].strip()}”.")
+            taken |= {j for j, other in enumerate(row) if start <= other.start < item.end}
+        elif (at := _odometer_span(row, i)) is not None:
+            span = row[at].number
+            assert span is not None
+            reading = max(span.readings, key=lambda r: r.value)
+            odometer = (reading.value, reading.unit if reading.unit in _DISTANCES else "[mi_i]")
+            if reading.doubt:
+                remarks.append(f"Odometer: {reading.doubt}")
+            taken |= {i, at}
+    heading = Heading(
+        unit=unit, vin=_vin(text), odometer=odometer, ended=ended, remarks=tuple(remarks)  # type: ignore[arg-type]
+    )
+    return heading, taken

@@ -1,0 +1,59 @@
+"""A text as a row of items: names, numbers and breaks, in order."""
+
+import re
+from typing import NamedTuple
+
+from pipelines.notes.lexicon import Label, Lexicon
+from pipelines.notes.numbers import NumberSpan, find_numbers
+
+_BREAK = re.compile(r"[.?!;:](?=\s|$)|,(?=\s|$)|(?<=\s)[-–](?=\s)")
+
+
+class Item(NamedTuple):
+    """One item.
+
+    Attributes:
+        start: offset of its first character.
+        end: offset behind its last character.
+        labels: what a name can stand for; empty for numbers and breaks.
+        number: for numbers.
+        strong: for breaks: the end of a sentence, not a comma.
+        weight: 1, less for a name that was only matched by sound.
+    """
+
+    start: int
+    end: int
+    labels: tuple[Label, ...] = ()
+    number: NumberSpan | None = None
+    strong: bool = False
+    weight: float = 1.0
+
+    @property
+    def is_break(self) -> bool:
+        """A comma or the end of a sentence."""
+        return not self.labels and self.number is None
+
+    def named(self, kind: str) -> Label | None:
+        """The first label of a kind."""
+        return next((label for label in self.labels if label.kind == kind), None)
+
+    def cue(self, name: str) -> bool:
+        """Whether the item is the cue of that name."""
+        return any(label.kind == "cue" and label.name == name for label in self.labels)
+
+
+def items(text: str, lexicon: Lexicon) -> list[Item]:
+    """The items of a text in order, without overlap.
+
+    A name that contains a number ("axle one") takes the number in; a number's own dots are no breaks.
+    """
+    numbers = find_numbers(text)
+    terms = lexicon.find(text, [(n.start, n.end) for n in numbers])
+    free = [n for n in numbers if not any(t.start < n.end and t.end > n.start for t in terms)]
+    row = [Item(t.start, t.end, labels=t.labels, weight=t.weight) for t in terms]
+    row += [Item(n.start, n.end, number=n) for n in free]
+    for match in _BREAK.finditer(text):
+        inside = any(i.start <= match.start() < i.end for i in row)
+        if not inside:
+            row.append(Item(match.start(), match.end(), strong=match.group() in ".?!;"))
+    return sorted(row, key=lambda i: (i.start, i.end))

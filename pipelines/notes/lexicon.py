@@ -1,0 +1,233 @@
+"""Finds the words of the vocabulary in a text: exactly with spaCy, and by sound where nothing fits exactly."""
+
+import re
+from functools import cached_property, lru_cache
+from typing import Literal, NamedTuple
+
+import jellyfish
+import spacy
+from rapidfuzz import fuzz, process
+from spacy.matcher import PhraseMatcher
+
+from models.vocabulary import Vocabulary
+
+Kind = Literal["component", "area", "measure", "place", "condition", "action", "cue"]
+
+# How alike two phrases must sound, by metaphone key and letters together, 0 to 100.
+ALIKE = 82.0
+# A listed slip of the recogniser is nearly as good as the word itself.
+SLIP_WEIGHT = 0.95
+_LONGEST_WINDOW = 4
+_WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*")
+# Words that begin or end no name of a part.
+_SMALL = frozenset(
+    "a an and are at be but by for from has have he her his i if in is it its me my not of on or our over she so "
+    "that the then there they this to too was we were what when where with you your got get go just now all".split()
+)
+
+
+class Label(NamedTuple):
+    """What a phrase stands for: the axis is set for places only."""
+
+    kind: Kind
+    name: str
+    axis: str = ""
+
+
+class Term(NamedTuple):
+    """A phrase of the vocabulary in a text.
+
+    Attributes:
+        start: offset of its first character.
+        end: offset behind its last character.
+        labels: what it can stand for.
+        weight: 1 for an exact match, less by sound.
+    """
+
+    start: int
+    end: int
+    labels: tuple[Label, ...]
+    weight: float = 1.0
+
+
+def _plural(phrase: str) -> str:
+    return phrase if phrase.endswith("s") else phrase + "s"
+
+
+@lru_cache(maxsize=65536)
+def _key(phrase: str) -> str:
+    return str(jellyfish.metaphone(phrase.replace("'", ""))).replace(" ", "")
+
+
+def _likeness(one: tuple[str, str], other: tuple[str, str], *, score_cutoff: float = 0.0) -> float:
+    """How alike two phrases sound: of (phrase, key) pairs, sound before spelling."""
+    sound = fuzz.ratio(one[1], other[1])
+    if sound < 60:
+        return 0.0
+    score = 0.6 * sound + 0.4 * fuzz.ratio(one[0], other[0])
+    return score if score >= score_cutoff else 0.0
+
+
+class Lexicon:
+    """A vocabulary made ready for matching; build once, use for every text."""
+
+    def __init__(self, vocabulary: Vocabulary) -> None:
+        """Compile the phrases of `vocabulary`."""
+        self._vocabulary = vocabulary
+        self._phrases: dict[str, list[Label]] = {}
+        self._slips: set[str] = set()
+        self._collect()
+
+    def _put(self, phrase: str, label: Label, *, plural: bool = False) -> None:
+        for form in {phrase.lower(), _plural(phrase.lower())} if plural else {phrase.lower()}:
+            labels = self._phrases.setdefault(form, [])
+            if label not in labels:
+                labels.append(label)
+
+    def _collect(self) -> None:
+        v = self._vocabulary
+        for name, part in v.components.items():
+            for phrase in part.words:
+                self._put(phrase, Label("component", name), plural=True)
+            for phrase in part.sounds:
+                self._slip(phrase, Label("component", name))
+        for phrase in v.areas:
+            self._put(phrase, Label("area", phrase))
+        groups: tuple[tuple[Kind, dict[str, tuple[str, ...]]], ...] = (
+            ("measure", v.measures),
+            ("condition", v.conditions),
+            ("action", v.actions),
+            ("cue", v.cues),
+        )
+        for kind, group in groups:
+            for name, phrases in group.items():
+                for phrase in phrases:
+                    self._put(phrase, Label(kind, name))
+        for name, phrases in v.condition_sounds.items():
+            for phrase in phrases:
+                self._slip(phrase, Label("condition", name))
+        for axis, values in v.places.items():
+            for name, phrases in values.items():
+                for phrase in phrases:
+                    self._put(phrase, Label("place", name, axis))
+        for axis, values in v.place_sounds.items():
+            for name, phrases in values.items():
+                for phrase in phrases:
+                    self._slip(phrase, Label("place", name, axis))
+
+    def _slip(self, phrase: str, label: Label) -> None:
+        if phrase.lower() not in self._phrases:
+            self._slips.add(phrase.lower())
+        self._put(phrase, label)
+
+    @cached_property
+    def _matcher(self) -> PhraseMatcher:
+        matcher = PhraseMatcher(self._nlp.vocab, attr="LOWER", validate=False)
+        # Patterns are made by the tokenizer alone: running a pipeline over thousands of them takes minutes.
+        for phrase in self._phrases:
+            matcher.add(phrase, [self._nlp.make_doc(phrase)])
+        return matcher
+
+    @cached_property
+    def _nlp(self) -> spacy.Language:
+        return spacy.blank("en")
+
+    @cached_property
+    def _by_sound(self) -> list[tuple[str, str]]:
+        """(phrase, key) of names long enough to be told apart by sound."""
+        rows = []
+        for phrase, labels in self._phrases.items():
+            if labels[0].kind == "component" and phrase not in self._slips:
+                key = _key(phrase)
+                if len(key) >= 5:
+                    rows.append((phrase, key))
+        return rows
+
+    def find(self, text: str, taken: list[tuple[int, int]]) -> list[Term]:
+        """The phrases of a text, longest first where they overlap, in order of place.
+
+        Args:
+            text: as heard.
+            taken: offsets of numbers. A phrase that lies inside a number, or overlaps one without containing
+                it, is left out; a name that contains a number ("axle one") stays.
+        """
+        plain = text.replace("’", "'")
+        doc = self._nlp.make_doc(plain)
+        candidates = []
+        for match_id, start, end in self._matcher(doc):
+            phrase = self._nlp.vocab.strings[match_id]
+            span = doc[start:end]
+            weight = SLIP_WEIGHT if phrase in self._slips else 1.0
+            candidates.append(Term(span.start_char, span.end_char, tuple(self._phrases[phrase]), weight))
+        candidates = [t for t in candidates if not _inside_number(t, taken)]
+        candidates.sort(key=lambda t: (-(t.end - t.start), t.start))
+        kept: list[Term] = []
+        for term in candidates:
+            if all(term.end <= k.start or term.start >= k.end for k in kept):
+                kept.append(term)
+        kept += self._heard(plain, kept, taken)
+        return sorted(kept)
+
+    def _heard(self, text: str, kept: list[Term], taken: list[tuple[int, int]]) -> list[Term]:
+        """Parts that nothing names exactly but something sounds like."""
+        strong = [(t.start, t.end) for t in kept if t.labels[0].kind in ("component", "condition", "action")]
+        blocked = strong + taken
+        words = [
+            (m.start(), m.end(), m.group().lower())
+            for m in _WORD.finditer(text)
+            if not any(m.start() < end and m.end() > start for start, end in blocked)
+        ]
+        found: list[tuple[float, Term]] = []
+        for size in range(_LONGEST_WINDOW, 0, -1):
+            for i in range(len(words) - size + 1):
+                window = words[i : i + size]
+                if not _one_run(text, window):
+                    continue
+                best = self._sounds_like(" ".join(w[2] for w in window))
+                if best is not None:
+                    term = Term(window[0][0], window[-1][1], tuple(self._phrases[best[0]]), best[1] / 100)
+                    found.append((best[1] + size, term))
+        chosen: list[Term] = []
+        for _, term in sorted(found, key=lambda f: -f[0]):
+            if all(term.end <= k.start or term.start >= k.end for k in chosen):
+                chosen.append(term)
+        kept[:] = [k for k in kept if all(k.end <= c.start or k.start >= c.end for c in chosen)]
+        return chosen
+
+    def _sounds_like(self, phrase: str) -> tuple[str, float] | None:
+        words = phrase.split()
+        if words[0] in _SMALL and len(words) == 1 or all(w in _SMALL for w in words) or words[-1] in _SMALL:
+            return None
+        return self._nearest(phrase)
+
+    def _nearest(self, phrase: str) -> tuple[str, float] | None:
+        cached = self._cache.get(phrase, "?")
+        if cached != "?":
+            return cached  # type: ignore[return-value]
+        key = _key(phrase)
+        result = None
+        if len(key) >= 4 and phrase not in self._phrases:
+            best = process.extractOne((phrase, key), self._by_sound, scorer=_likeness, score_cutoff=ALIKE)
+            result = (best[0][0], float(best[1])) if best else None
+        self._cache[phrase] = result
+        return result
+
+    @cached_property
+    def _cache(self) -> dict[str, tuple[str, float] | None]:
+        return {}
+
+
+def _inside_number(term: Term, taken: list[tuple[int, int]]) -> bool:
+    for start, end in taken:
+        overlaps = term.start < end and term.end > start
+        contains = term.start <= start and term.end >= end
+        if overlaps and not contains:
+            return True
+        if contains and (term.start, term.end) == (start, end):
+            return True
+    return False
+
+
+def _one_run(text: str, window: list[tuple[int, int, str]]) -> bool:
+    """Whether nothing but blanks stands between the words of a window."""
+    return all(text[a[1] : b[0]].strip(" -'") == "" for a, b in zip(window, window[1:], strict=False))

@@ -1,0 +1,116 @@
+"""The notes stage: every hypothesis of every window is read, and what they say together is kept."""
+
+from collections import defaultdict
+from decimal import Decimal
+from functools import lru_cache
+from typing import TypeVar
+
+from models.notes import SpokenNotes
+from models.record import Odometer
+from models.transcript import Transcript, Window
+from models.vocabulary import Vocabulary
+from pipelines.notes.assemble import assemble
+from pipelines.notes.claims import Heading
+from pipelines.notes.frame import Frame
+from pipelines.notes.lexicon import Lexicon
+from pipelines.notes.reader import Reader
+from pipelines.notes.voting import Voted, most_agreed, placed, vote
+
+T = TypeVar("T")
+
+
+@lru_cache(maxsize=2)
+def _lexicon(vocabulary_json: str) -> Lexicon:
+    return Lexicon(Vocabulary.model_validate_json(vocabulary_json))
+
+
+def _read_window(
+    window: Window, frame: Frame, lexicon: Lexicon, vocabulary: Vocabulary
+) -> tuple[list[Voted], Frame, list[tuple[float, Heading]]]:
+    rows, frames, headings = [], [], []
+    for hypothesis in window.hypotheses:
+        claims, after, heading = Reader(hypothesis.text, frame, lexicon, vocabulary).read()
+        rows.append(placed(claims, hypothesis))
+        frames.append(after)
+        headings.append((hypothesis.weight, heading))
+    voted = vote(rows)
+    carried = most_agreed(rows, voted, [h.weight for h in window.hypotheses])
+    return voted, frames[carried], headings
+
+
+def _elect(votes: list[tuple[float, T | None]]) -> tuple[T | None, float]:
+    """The value that most weight stands behind, and its share of the weight that says anything."""
+    shares: dict[T, float] = defaultdict(float)
+    for weight, value in votes:
+        if value is not None:
+            shares[value] += weight
+    if not shares:
+        return None, 0.0
+    best = max(shares, key=lambda value: shares[value])
+    return best, shares[best] / sum(shares.values())
+
+
+class _Heading:
+    """The first sure heading of each kind over all windows."""
+
+    def __init__(self) -> None:
+        self.unit: str | None = None
+        self.vin: str | None = None
+        self.odometer: tuple[Decimal, str] | None = None
+        self.ended = False
+        self.remarks: list[str] = []
+
+    def add(self, headings: list[tuple[float, Heading]]) -> None:
+        unit, unit_share = _elect([(w, h.unit) for w, h in headings])
+        odometer, odometer_share = _elect([(w, h.odometer) for w, h in headings])
+        vin, _ = _elect([(w, h.vin) for w, h in headings])
+        self.unit = self.unit or unit
+        self.vin = self.vin or vin
+        if self.odometer is None and odometer is not None:
+            self.odometer = odometer
+            if odometer_share < 0.6:
+                self.remarks.append(f"The odometer was not heard clearly: {odometer[0]:f}?")
+        if unit is not None and unit_share < 0.6:
+            self.remarks.append(f"The unit was not heard clearly: {unit}?")
+        self.ended = self.ended or sum(w for w, h in headings if h.ended) > 0.5
+        heard: dict[str, float] = defaultdict(float)
+        for weight, heading in headings:
+            for remark in heading.remarks:
+                heard[remark.lower()] += weight
+        best = sorted(heard, key=lambda r: -heard[r])[:1]
+        originals = {r.lower(): r for _, h in headings for r in h.remarks}
+        self.remarks += [originals[r] for r in best if sum(heard.values()) > 0.3]
+
+
+def read_notes(transcript: Transcript, vocabulary: Vocabulary) -> SpokenNotes:
+    """All that one audio file says.
+
+    Args:
+        transcript: windows with weighted hypotheses.
+        vocabulary: the shop's language.
+
+    Returns:
+        Findings in the order said. What could not be settled is named in their ``attention``.
+    """
+    lexicon = _lexicon(vocabulary.model_dump_json())
+    frame = Frame()
+    voted: list[tuple[Voted, tuple[str, ...]]] = []
+    heading = _Heading()
+    doubts: list[str] = []
+    for window in transcript.windows:
+        if not window.hypotheses:
+            doubts += [f"At {window.start_s:.0f} s: {doubt}" for doubt in window.doubts]
+            continue
+        claims, frame, headings = _read_window(window, frame, lexicon, vocabulary)
+        voted += [(claim, window.doubts) for claim in claims]
+        heading.add(headings)
+    odometer = heading.odometer
+    return SpokenNotes(
+        capture=transcript.capture,
+        unit=heading.unit,
+        vin=heading.vin,
+        odometer=Odometer(value=odometer[0], unit=odometer[1]) if odometer else None,
+        findings=assemble(voted),
+        attention=tuple(dict.fromkeys(heading.remarks + doubts)),
+        ended=heading.ended,
+    )
