@@ -52,10 +52,10 @@ VOICES: dict[str, Voice] = {
     "rms": Voice("flite", "rms"),
     "awb": Voice("flite", "awb", pace=1.1),
     "kal": Voice("flite", "kal16", pace=1.1),
-    "us_plain": Voice("espeak", "en-us", pace=1.1),
-    "us_deep": Voice("espeak", "en-us+m3", pace=1.1),
-    "us_woman": Voice("espeak", "en-us+f2", pace=1.1),
-    "scots": Voice("espeak", "en-gb-scotland+m7", pace=1.1),
+    "us_plain": Voice("espeak", "en-us", pace=1.25),
+    "us_deep": Voice("espeak", "en-us+m3", pace=1.2),
+    "us_woman": Voice("espeak", "en-us+f2", pace=1.2),
+    "scots": Voice("espeak", "en-gb-scotland", pace=1.2),
 }
 
 

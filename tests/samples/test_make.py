@@ -29,7 +29,7 @@ notes:
 """
 
 TALKING = pytest.mark.skipif(
-    shutil.which("espeak-ng") is None, reason="needs the program espeak-ng, which is not installed"
+    not speech.available("us_plain"), reason="needs the program espeak-ng, which is not installed"
 )
 
 
@@ -103,7 +103,7 @@ def test_held_back_cases_are_built_only_when_asked_for() -> None:
 def test_a_missing_program_is_named(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    monkeypatch.setattr(speech.shutil, "which", lambda program: None)
+    monkeypatch.setattr(shutil, "which", lambda program: None)
     assert make.main(["cases", str(tmp_path), "--only", "cab_climate"]) == 1
     assert "espeak-ng" in capsys.readouterr().err
 

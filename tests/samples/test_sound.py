@@ -91,7 +91,7 @@ def test_no_noise_leaves_the_speech_alone() -> None:
 
 def test_a_row_of_noises_has_one_level(tmp_path: Path) -> None:
     write_sound(tmp_path / "a.wav", tone(200, 1.0))
-    write_sound(tmp_path / "b.wav", tone(900, 1.0) * 0.05)
+    write_sound(tmp_path / "b.wav", tone(900, 1.0) * np.float32(0.05))
     row = noise_row(tmp_path)
     assert active_rms(row[:RATE]) == pytest.approx(active_rms(row[RATE:]), rel=0.02)
 
