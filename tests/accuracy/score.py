@@ -197,8 +197,17 @@ def score_folder(cases: Path, drafts: Path) -> dict[str, Tally]:
 
 
 def below_floors(total: Tally, floors: dict[str, float]) -> list[str]:
-    """A sentence for each figure that misses its floor (``silent_errors`` is a ceiling)."""
+    """A sentence for each figure that misses its floor.
+
+    For ``silent_errors`` and ``flagged_share`` the number given is a ceiling.
+
+    Raises:
+        ValueError: a floor is named that is no figure.
+    """
     figures = total.figures()
+    unknown = sorted(set(floors) - set(figures))
+    if unknown:
+        raise ValueError(f"no such figure: {', '.join(unknown)}; known: {', '.join(figures)}")
     failed = []
     for key, floor in floors.items():
         value = figures[key]

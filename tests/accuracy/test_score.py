@@ -139,6 +139,11 @@ def test_floors_and_ceilings() -> None:
     assert [sentence.split()[0] for sentence in failed] == ["recall", "silent_errors", "flagged_share"]
 
 
+def test_a_floor_for_no_figure_is_refused() -> None:
+    with pytest.raises(ValueError, match="no such figure: fl"):
+        below_floors(Tally(), {"fl": 0.9})
+
+
 def write_case(folder: Path, *findings: dict[str, Any]) -> tuple[Path, Path]:
     """One case with the pad expected, and a draft of it."""
     (folder / "cases" / "one").mkdir(parents=True)
