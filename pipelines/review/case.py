@@ -1,0 +1,102 @@
+"""One inspection as it stands: the draft, every decision, and what follows from both."""
+
+import hashlib
+from collections.abc import Callable, Sequence
+
+from models.events import ReviewEvent, fingerprint, reviewed
+from models.frozen import Frozen
+from models.record import Finding, Record, Verdict
+from models.store import InspectionRow, Store
+
+Rejudge = Callable[[Sequence[Finding]], Sequence[Finding]]
+"""Judges findings again after a person changed some: the same findings with new verdicts and doubts."""
+
+_NOT_JUDGED = Verdict(
+    word="not judged", sentence="Changed by the reviewer; not judged against a limit again."
+)
+
+
+class Case(Frozen):
+    """An inspection at one moment.
+
+    Attributes:
+        row: its row, read before everything else, so that its version is never too new.
+        draft: what the program drafted; None when it has not got that far.
+        events: every decision, in order.
+        record: the draft with the decisions applied, or the record as signed.
+    """
+
+    row: InspectionRow
+    draft: Record | None
+    events: tuple[ReviewEvent, ...]
+    record: Record | None
+
+    @property
+    def signed(self) -> bool:
+        """The record is frozen."""
+        return self.row.state == "signed"
+
+    def finding(self, id: str) -> Finding | None:
+        """The finding as it stands."""
+        findings = self.record.findings if self.record else ()
+        return next((f for f in findings if f.id == id), None)
+
+    def drafted_print(self, id: str) -> str | None:
+        """Fingerprint of the finding as drafted; None for one added by hand."""
+        findings = self.draft.findings if self.draft else ()
+        return next((fingerprint(f) for f in findings if f.id == id), None)
+
+
+def shown(finding: Finding) -> str:
+    """A short digest of a finding and of what was decided about it, as a page shows it."""
+    decided = finding.review.model_dump_json() if finding.review else ""
+    return hashlib.sha256(f"{fingerprint(finding)}{decided}".encode()).hexdigest()[:16]
+
+
+def shown_record(record: Record) -> str:
+    """A short digest of a whole page of findings, verdicts and notices included."""
+    return hashlib.sha256(record.model_dump_json(by_alias=True).encode()).hexdigest()[:16]
+
+
+def _claim(finding: Finding) -> tuple[object, ...]:
+    return finding.component, finding.position, finding.reading
+
+
+def judged_again(draft: Record, record: Record, rejudge: Rejudge | None) -> Record:
+    """The record with verdicts that fit what the reviewer changed.
+
+    A verdict that was drawn for another value must not stand beside the new one: without a judge, changed
+    findings are "not judged". Rejected findings are kept out of the judging, because computed checks take
+    several findings together.
+    """
+    drafted = {f.id: f for f in draft.findings}
+    changed = {f.id for f in record.findings if f.id not in drafted or _claim(drafted[f.id]) != _claim(f)}
+    kept = [f for f in record.findings if f.review is None or f.review.state != "rejected"]
+    if rejudge is None:
+        again = {f.id: f.model_copy(update={"verdict": _NOT_JUDGED}) for f in kept if f.id in changed}
+    elif changed or len(kept) < len(record.findings):
+        again = {f.id: f for f in rejudge(kept)}
+    else:
+        return record
+    findings = tuple(_with_verdict(f, again.get(f.id, f)) for f in record.findings)
+    return record.model_copy(update={"findings": findings})
+
+
+def _with_verdict(finding: Finding, judged: Finding) -> Finding:
+    attention = tuple(dict.fromkeys((*finding.attention, *judged.attention)))
+    return finding.model_copy(update={"verdict": judged.verdict, "attention": attention})
+
+
+def load_case(store: Store, id: str, rejudge: Rejudge | None = None) -> Case | None:
+    """The inspection as it stands; None when there is none of that id."""
+    row = store.inspection(id)
+    if row is None:
+        return None
+    draft, events = store.draft(id), tuple(store.events(id))
+    if row.state == "signed":
+        record = store.signed(id)
+    elif draft is None:
+        record = None
+    else:
+        record = judged_again(draft, reviewed(draft, list(events)), rejudge)
+    return Case(row=row, draft=draft, events=events, record=record)

@@ -1,0 +1,365 @@
+"""What the pages show, worked out before any markup."""
+
+from models.capture import Capture
+from models.events import ReviewEvent
+from models.frozen import Frozen
+from models.record import Evidence, Finding, Record, Verdict
+from models.signing import DECIDED
+from models.store import Store
+from pipelines.review import words as w
+from pipelines.review.case import Case, Rejudge, load_case, shown, shown_record
+from pipelines.review.scale import Scale, scale_of
+
+LEAD_S = 1.0
+"""Sound starts this long before the words: times of words are good to about a second."""
+TAIL_S = 0.7
+
+
+class Sound(Frozen):
+    """Words heard, with the sound they come from.
+
+    Attributes:
+        capture: sha256 of the recording.
+        before: text in front of the words that give the value.
+        marked: those words, exactly as heard; empty when they are not in the text letter by letter.
+        behind: text behind them.
+        start_s: where to start listening (seconds).
+        end_s: where to stop.
+    """
+
+    capture: str
+    before: str
+    marked: str
+    behind: str
+    start_s: float
+    end_s: float
+
+
+class Picture(Frozen):
+    """A photo and where on it the digits are.
+
+    Attributes:
+        capture: sha256 of the photo.
+        name: the file's name.
+        text: characters seen; empty for none.
+        box: x, y, width, height of the digits in pixels; None when no place is known.
+        crop: x, y, width, height of what is shown round the box.
+    """
+
+    capture: str
+    name: str
+    text: str
+    box: tuple[int, int, int, int] | None = None
+    crop: tuple[int, int, int, int] | None = None
+
+
+class Choice(Frozen):
+    """Another value, offered as one click."""
+
+    value: str
+    unit: str
+    words: str
+    weight: str
+
+
+class FindingView(Frozen):
+    """One finding as the page shows it.
+
+    Attributes:
+        id: of the finding.
+        number: place in the walk-round, from 1.
+        part: words for the part.
+        place: words for the place; empty when not known.
+        measure: words for what was measured; empty without a number.
+        value: number and unit.
+        as_given: how it was said or shown.
+        conditions: in words.
+        action: in words, or empty.
+        confidence: in words.
+        attention: reasons to look.
+        verdict: as judged.
+        scale: the drawing, if there is something to draw.
+        sounds: words heard.
+        pictures: photos.
+        choices: other values, best first.
+        state: proposed, confirmed, corrected, rejected or added.
+        state_words: the same in words.
+        sign: a character for the state.
+        decided: who and when, in words; empty when nobody.
+        reason: the reviewer's.
+        seen: digest of what is shown.
+        nameless: nobody has said which part this is.
+    """
+
+    id: str
+    number: int
+    part: str
+    place: str
+    measure: str
+    value: str
+    as_given: str
+    conditions: tuple[str, ...]
+    action: str
+    confidence: str
+    attention: tuple[str, ...]
+    verdict: Verdict | None
+    scale: Scale | None
+    sounds: tuple[Sound, ...]
+    pictures: tuple[Picture, ...]
+    choices: tuple[Choice, ...]
+    state: str
+    state_words: str
+    sign: str
+    decided: str
+    reason: str
+    seen: str
+    nameless: bool
+
+    @property
+    def open(self) -> bool:
+        """Nobody has decided yet."""
+        return self.state not in DECIDED
+
+
+class Tally(Frozen):
+    """How far a record is: findings, those decided, those still open that need a look, and plain ones."""
+
+    findings: int = 0
+    decided: int = 0
+    attention: int = 0
+    plain: int = 0
+
+
+class Step(Frozen):
+    """One line of the history: when, who, what, from, to, why."""
+
+    at: str
+    by: str
+    what: str
+    finding: str
+    before: str
+    after: str
+    reason: str
+
+
+class ListLine(Frozen):
+    """One inspection on the list."""
+
+    id: str
+    unit: str
+    dates: str
+    state: str
+    files: int
+    tally: Tally
+
+
+def _crop(box: tuple[int, int, int, int], photo: Capture | None) -> tuple[int, int, int, int]:
+    x, y, width, height = box
+    margin = max(height, 40)
+    left, top = max(x - margin, 0), max(y - margin, 0)
+    right, bottom = x + width + margin, y + height + margin
+    if photo is not None and photo.width and photo.height:
+        right, bottom = min(right, photo.width), min(bottom, photo.height)
+    return left, top, max(right - left, 1), max(bottom - top, 1)
+
+
+def _sound(evidence: Evidence, words: str) -> Sound:
+    before, marked, behind = w.marked(evidence.text, words)
+    start, end = evidence.start_s or 0.0, evidence.end_s or 0.0
+    return Sound(
+        capture=evidence.capture,
+        before=before,
+        marked=marked,
+        behind=behind,
+        start_s=round(max(start - LEAD_S, 0), 2),
+        end_s=round(max(end, start) + TAIL_S, 2),
+    )
+
+
+def _picture(evidence: Evidence, photo: Capture | None) -> Picture:
+    return Picture(
+        capture=evidence.capture,
+        name=photo.original_name if photo else "photo",
+        text=evidence.text,
+        box=evidence.box,
+        crop=_crop(evidence.box, photo) if evidence.box else None,
+    )
+
+
+def _choices(finding: Finding) -> tuple[Choice, ...]:
+    if finding.reading is None:
+        return ()
+    measure = finding.reading.measure
+    now = (finding.reading.value, finding.reading.unit)
+    others = [a for a in finding.alternatives if (a.value, a.unit) != now][:3]
+    return tuple(
+        Choice(
+            value=f"{w.trimmed(a.value):f}",
+            unit=a.unit,
+            words=w.value_words(w.trimmed(a.value), a.unit, measure),
+            weight=f"{a.weight:.0%}",
+        )
+        for a in others
+    )
+
+
+def finding_view(finding: Finding, number: int, captures: dict[str, Capture]) -> FindingView:
+    """One finding, ready to be shown.
+
+    Args:
+        finding: with its review.
+        number: its place in the walk-round, from 1.
+        captures: sha256 -> capture, for names and sizes of photos.
+    """
+    review, reading = finding.review, finding.reading
+    state = review.state if review else "proposed"
+    given = reading.as_given if reading else ""
+    decided = f"{review.by}, {w.time_words(review.at)}" if review and review.by and review.at else ""
+    return FindingView(
+        id=finding.id,
+        number=number,
+        part=w.part_words(finding),
+        place=finding.position.words(),
+        measure=w.words_of(reading.measure) if reading else "",
+        value=w.reading_words(reading) if reading else "",
+        as_given=given,
+        conditions=tuple(w.words_of(c) for c in finding.conditions),
+        action=w.words_of(finding.action) if finding.action else "",
+        confidence=w.confidence_words(finding.confidence),
+        attention=finding.attention,
+        verdict=finding.verdict,
+        scale=scale_of(finding),
+        sounds=tuple(_sound(e, given) for e in finding.evidence if e.kind == "audio"),
+        pictures=tuple(_picture(e, captures.get(e.capture)) for e in finding.evidence if e.kind == "photo"),
+        choices=_choices(finding),
+        state=state,
+        state_words=w.state_words(state),
+        sign=w.STATE_SIGNS[state],
+        decided=decided,
+        reason=(review.reason or "") if review else "",
+        seen=shown(finding),
+        nameless=finding.component is None,
+    )
+
+
+def is_plain(finding: Finding) -> bool:
+    """Open, without a doubt, and about a part that was named: may be confirmed together with others."""
+    state = finding.review.state if finding.review else "proposed"
+    return state not in DECIDED and not finding.attention and finding.component is not None
+
+
+def tally(record: Record | None) -> Tally:
+    """How far a record is."""
+    findings = record.findings if record else ()
+    waiting = [f for f in findings if f.review is None or f.review.state not in DECIDED]
+    return Tally(
+        findings=len(findings),
+        decided=len(findings) - len(waiting),
+        attention=sum(1 for f in waiting if f.attention),
+        plain=sum(1 for f in waiting if is_plain(f)),
+    )
+
+
+def finding_views(case: Case) -> tuple[FindingView, ...]:
+    """Every finding of an inspection, in walk-round order."""
+    if case.record is None:
+        return ()
+    captures = {c.sha256: c for c in case.record.captures}
+    return tuple(finding_view(f, n, captures) for n, f in enumerate(case.record.findings, 1))
+
+
+_WHAT = {
+    "confirm": "confirmed",
+    "correct": "corrected",
+    "reject": "rejected",
+    "reopen": "opened again",
+    "add": "added by hand",
+}
+
+
+def history(case: Case) -> tuple[Step, ...]:
+    """Every decision in order, each with what stood there before and after it."""
+    drafted = {f.id: f for f in case.draft.findings} if case.draft else {}
+    current = {id: w.claim_words(f) for id, f in drafted.items()}
+    steps = []
+    for event in case.events:
+        before = current.get(event.finding, "")
+        steps.append(_step(event, before, _after(event, before, drafted)))
+        current[event.finding] = steps[-1].after
+    return tuple(steps)
+
+
+def _after(event: ReviewEvent, before: str, drafted: dict[str, Finding]) -> str:
+    if event.after is not None:
+        return w.claim_words(event.after)
+    if event.kind == "reopen":
+        original = drafted.get(event.finding)
+        return w.claim_words(original) if original else ""
+    return before
+
+
+def _step(event: ReviewEvent, before: str, after: str) -> Step:
+    return Step(
+        at=w.time_words(event.at),
+        by=event.by,
+        what=_WHAT[event.kind],
+        finding=event.finding,
+        before=before,
+        after=after,
+        reason=event.reason or "",
+    )
+
+
+def _dates(start: str, end: str) -> str:
+    if start == end:
+        return start
+    return f"{start} to {end[11:]}" if start[:10] == end[:10] else f"{start} to {end}"
+
+
+def dates_of(case: Case) -> str:
+    """From the first to the last capture, in words."""
+    return _dates(w.time_words(case.row.started_at), w.time_words(case.row.ended_at))
+
+
+def list_lines(store: Store, first: int, count: int, rejudge: Rejudge | None = None) -> list[ListLine]:
+    """Inspections for the list, newest first.
+
+    Args:
+        store: where they are kept.
+        first: how many to leave out at the top.
+        count: how many to give at most.
+        rejudge: as for :func:`load_case`.
+    """
+    lines = []
+    for row in store.inspections()[first : first + count]:
+        case = load_case(store, row.id, rejudge)
+        if case is None:
+            continue
+        lines.append(
+            ListLine(
+                id=row.id,
+                unit=unit_of(case),
+                dates=dates_of(case),
+                state="signed" if case.signed else "drafted" if case.record else "being drafted",
+                files=len(store.captures(row.id)),
+                tally=tally(case.record),
+            )
+        )
+    return lines
+
+
+def unit_of(case: Case) -> str:
+    """What the shop calls the truck, or that nobody has said."""
+    named = (case.record.inspection.unit if case.record else None) or case.row.unit
+    return f"Unit {named}" if named else "Unit not named"
+
+
+def odometer_of(case: Case) -> str:
+    """The distance counter in words; empty when not given."""
+    odometer = case.record.inspection.odometer if case.record else None
+    return w.value_words(w.trimmed(odometer.value), odometer.unit) if odometer else ""
+
+
+def page_print(case: Case) -> str:
+    """Digest of everything on the page of an inspection; empty without a record."""
+    return shown_record(case.record) if case.record else ""
