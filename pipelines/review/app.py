@@ -1,0 +1,67 @@
+"""The review pages as one application."""
+
+from pathlib import Path
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import PlainTextResponse, Response
+from fastapi.staticfiles import StaticFiles
+from starlette.exceptions import HTTPException
+from starlette.middleware.trustedhost import TrustedHostMiddleware
+
+from models.settings import Settings
+from models.store import Store
+from pipelines.review import actions, api, media, pages
+from pipelines.review.case import Rejudge
+from pipelines.review.desk import HERE, Desk, in_thread
+from pipelines.review.guard import HOSTS, Guard
+
+
+async def _not_done(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HTTPException)
+    if request.url.path.startswith("/api/"):
+        return api.problem(error.status_code, str(error.detail))
+    sentence = "There is no such page." if error.detail == "Not Found" else str(error.detail)
+    return await in_thread(request, error.status_code, sentence)
+
+
+async def _not_understood(request: Request, error: Exception) -> Response:
+    sentence = "The address cannot be understood; nothing was changed."
+    if request.url.path.startswith("/api/"):
+        return api.problem(400, sentence)
+    return await in_thread(request, 400, sentence)
+
+
+async def _failed(request: Request, error: Exception) -> Response:
+    sentence = "Something failed while this was done. Look at the list to see what was kept, then try again."
+    return PlainTextResponse(sentence, 500)
+
+
+def create_app(store: Store, home: Path, settings: Settings, rejudge: Rejudge | None = None) -> FastAPI:
+    """The review pages.
+
+    Args:
+        store: where inspections are kept.
+        home: the data folder, with the originals of the captures.
+        settings: the shop's name for the top of the page.
+        rejudge: judges findings again after the reviewer changed some; without it changed findings are
+            shown and signed as "not judged".
+    """
+    app = FastAPI(
+        title="Droplight", version="1", docs_url=None, redoc_url=None, openapi_url="/api/openapi.json"
+    )
+    app.state.desk = Desk(store=store, home=home, shop=settings.shop, rejudge=rejudge)
+    app.mount("/static", StaticFiles(directory=HERE / "static"), name="static")
+    for routes in (pages, actions, media, api):
+        app.include_router(routes.router)
+
+    @app.get("/favicon.ico", include_in_schema=False)
+    def no_icon() -> Response:
+        return Response(status_code=204)
+
+    app.add_exception_handler(HTTPException, _not_done)
+    app.add_exception_handler(RequestValidationError, _not_understood)
+    app.add_exception_handler(Exception, _failed)
+    app.add_middleware(TrustedHostMiddleware, allowed_hosts=list(HOSTS), www_redirect=False)
+    app.add_middleware(Guard)
+    return app

@@ -1,0 +1,128 @@
+"""The pages that only show: the list, one inspection, the form for one finding."""
+
+from collections.abc import Mapping, Sequence
+from typing import Annotated
+
+from fastapi import APIRouter, HTTPException, Query, Request
+from fastapi.responses import Response
+
+from models.record import Finding
+from pipelines.review import views
+from pipelines.review.case import Case, shown
+from pipelines.review.cautions import cautions
+from pipelines.review.choices import choices
+from pipelines.review.desk import ADesk, Desk, page
+from pipelines.review.forms import Mistake, filled_from
+from pipelines.review.words import claim_words
+
+router = APIRouter(include_in_schema=False)
+A_PAGE = 50
+
+SAID = {
+    "confirm": "Confirmed.",
+    "correct": "Corrected.",
+    "reject": "Rejected.",
+    "reopen": "Opened again.",
+    "add": "Added.",
+    "bulk": "Confirmed all findings without a doubt.",
+    "sign": "Signed.",
+    "name": "Name kept.",
+    "assign": "Put there. The draft is made again with it.",
+}
+
+
+@router.get("/")
+def list_page(request: Request, desk: ADesk, start: Annotated[int, Query(ge=0)] = 0) -> Response:
+    """Inspections newest first, captures nobody has assigned, files that could not be taken."""
+    lines = views.list_lines(desk.store, start, A_PAGE + 1, desk.rejudge)
+    return page(
+        request,
+        "list.html",
+        lines=lines[:A_PAGE],
+        newer=max(start - A_PAGE, 0) if start else None,
+        older=start + A_PAGE if len(lines) > A_PAGE else None,
+        unassigned=desk.store.unassigned(),
+        places=[line for line in lines if line.state != "signed"],
+        rejections=desk.store.rejections()[::-1],
+        said=SAID.get(request.query_params.get("said", "")),
+    )
+
+
+@router.get("/inspections/{id}")
+def inspection_page(request: Request, desk: ADesk, id: str) -> Response:
+    """One inspection with every finding."""
+    return show_inspection(request, desk, desk.case(id))
+
+
+@router.get("/inspections/{id}/findings/{finding}/edit")
+def edit_page(request: Request, desk: ADesk, id: str, finding: str) -> Response:
+    """The form that corrects one finding."""
+    case = desk.case(id)
+    current = case.finding(finding)
+    if current is None or case.signed:
+        raise HTTPException(404, "There is no such finding to correct.")
+    return show_form(request, case, current, filled_from(current))
+
+
+@router.get("/inspections/{id}/add")
+def add_page(request: Request, desk: ADesk, id: str) -> Response:
+    """The form that adds a finding by hand."""
+    case = desk.case(id)
+    if case.record is None or case.signed:
+        raise HTTPException(404, "Nothing can be added to this inspection.")
+    return show_form(request, case, None, {})
+
+
+def show_inspection(
+    request: Request, desk: Desk, case: Case, status: int = 200, mistakes: Sequence[Mistake] = ()
+) -> Response:
+    """The page of one inspection, with what went wrong on top when something did."""
+    files = desk.store.captures(case.row.id)
+    used = {c.sha256 for c in case.record.captures} if case.record else set()
+    return page(
+        request,
+        "inspection.html",
+        status,
+        case=case,
+        unit=views.unit_of(case),
+        dates=views.dates_of(case),
+        odometer=views.odometer_of(case),
+        findings=views.finding_views(case),
+        tally=views.tally(case.record),
+        history=views.history(case),
+        cautions=cautions(case.record),
+        files=files,
+        undrafted=[c for c in files if c.sha256 not in used],
+        page_print=views.page_print(case),
+        mistakes=mistakes,
+        said=SAID.get(request.query_params.get("said", "")),
+    )
+
+
+def show_form(
+    request: Request,
+    case: Case,
+    finding: Finding | None,
+    fields: Mapping[str, str],
+    mistakes: Sequence[Mistake] = (),
+) -> Response:
+    """The form for one finding, filled as given, with what is wrong on top."""
+    captures = {c.sha256: c for c in case.record.captures} if case.record else {}
+    ids = [f.id for f in case.record.findings] if case.record else []
+    number = ids.index(finding.id) + 1 if finding else len(ids) + 1
+    return page(
+        request,
+        "form.html",
+        422 if mistakes else 200,
+        case=case,
+        unit=views.unit_of(case),
+        f=views.finding_view(finding, number, captures) if finding else None,
+        claim=claim_words(finding) if finding else "",
+        seen=fields.get("seen") or (shown(finding) if finding else ""),
+        fields=fields,
+        chosen=set(fields.get("conditions", "").split()),
+        choices=choices(),
+        mistakes=mistakes,
+        wrong={m.field: m.sentence for m in mistakes},
+        back=f"/inspections/{case.row.id}",
+    )

@@ -1,0 +1,107 @@
+// Keys and sound. Everything here is also a plain button, link or form: the pages work without it.
+
+const SWITCH = "droplight.shortcuts";
+const findings = [...document.querySelectorAll("article.finding")];
+let current = -1;
+
+function remembered() {
+  try { return localStorage.getItem(SWITCH) !== "off"; } catch { return true; }
+}
+
+function remember(on) {
+  try { localStorage.setItem(SWITCH, on ? "on" : "off"); } catch { /* not remembered, still works */ }
+}
+
+function show(index, focus = true) {
+  if (!findings.length) return;
+  current = Math.max(0, Math.min(index, findings.length - 1));
+  const chosen = findings[current];
+  findings.forEach((finding) => finding.classList.toggle("current", finding === chosen));
+  document.querySelectorAll(".walk li").forEach((line, at) => {
+    line.classList.toggle("current", at === current);
+    if (at === current) line.querySelector("a").setAttribute("aria-current", "true");
+    else line.querySelector("a").removeAttribute("aria-current");
+  });
+  if (focus) {
+    chosen.querySelector("h2").focus({ preventScroll: true });
+    chosen.scrollIntoView({ block: "start" });
+  }
+}
+
+function play(audio) {
+  const { start, end } = audio.dataset;
+  document.querySelectorAll("audio").forEach((other) => { if (other !== audio) other.pause(); });
+  if (!audio.paused) { audio.pause(); return; }
+  if (audio.readyState && (audio.currentTime < start || audio.currentTime >= end - 0.05)) {
+    audio.currentTime = start;
+  }
+  audio.play().catch(() => { /* the browser shows on the control that it cannot play */ });
+}
+
+function press(key) {
+  const finding = findings[current];
+  const control = finding?.querySelector(`[data-key="${key}"]`);
+  if (!control) return;
+  control.click();
+  if (key === "r") finding.querySelector(".reject[open] input[name=reason]")?.focus();
+}
+
+const typing = (target) => target.closest("input:not([type=checkbox]), select, textarea, [contenteditable]");
+const pressable = (target) => target.closest("button, a, summary, audio, input[type=checkbox]");
+
+function onKey(event) {
+  if (event.ctrlKey || event.altKey || event.metaKey || event.isComposing || event.repeat) return;
+  if (typing(event.target) || document.querySelector("dialog[open]")) return;
+  const key = event.key.length === 1 ? event.key.toLowerCase() : event.key;
+  if (key === "?") keys.showModal();
+  else if (key === "j") show(current + 1);
+  else if (key === "k") show(current - 1);
+  else if (key === " " && !pressable(event.target)) {
+    const audio = findings[current]?.querySelector("audio");
+    if (!audio) return;
+    play(audio);
+  } else if ("cer123".includes(key)) press(key);
+  else return;
+  event.preventDefault();
+}
+
+const keys = document.getElementById("keys");
+const toggle = document.getElementById("shortcuts");
+toggle.closest("[hidden]").hidden = false;
+toggle.checked = remembered();
+toggle.addEventListener("change", () => remember(toggle.checked));
+document.getElementById("show-keys").addEventListener("click", () => keys.showModal());
+document.addEventListener("keydown", (event) => { if (toggle.checked) onKey(event); });
+
+document.addEventListener("focusin", (event) => {
+  const at = findings.indexOf(event.target.closest("article.finding"));
+  if (at >= 0 && at !== current) show(at, false);
+});
+
+document.querySelectorAll("audio[data-end]").forEach((audio) => {
+  audio.addEventListener("play", () => {
+    document.querySelectorAll("audio").forEach((other) => { if (other !== audio) other.pause(); });
+  });
+  let before = 0; // stop where the words end, but let a reviewer listen on from there
+  audio.addEventListener("timeupdate", () => {
+    const end = Number(audio.dataset.end);
+    if (!audio.seeking && before < end && audio.currentTime >= end) audio.pause();
+    before = audio.currentTime;
+  });
+});
+
+document.querySelectorAll(".errors a[href^='#']").forEach((link) => {
+  link.addEventListener("click", () => {
+    const field = document.getElementById(link.hash.slice(1));
+    field?.closest("details")?.setAttribute("open", "");
+    field?.focus();
+  });
+});
+
+// After a decision the address names the finding to go on with.
+const target = location.hash && document.getElementById(location.hash.slice(1));
+if (!document.querySelector(".errors")) {
+  const at = findings.indexOf(target);
+  if (at >= 0) show(at);
+  else target?.querySelector("h2")?.focus();
+}
