@@ -60,12 +60,18 @@ def _join(folder: Path) -> None:
         shutil.rmtree(work, ignore_errors=True)
 
 
-def model_folder(setting: str, home: Path) -> Path:
+def cache_folder() -> Path:
+    """Where joined weights are kept: ``$XDG_CACHE_HOME/droplight``, by default ``~/.cache/droplight``."""
+    base = os.environ.get("XDG_CACHE_HOME")
+    return (Path(base) if base else Path.home() / ".cache") / "droplight"
+
+
+def model_folder(setting: str, cache: Path | None = None) -> Path:
     """The folder of the model to load.
 
     Args:
         setting: ``base`` for the installed weights, else the path of a folder with a CTranslate2 model.
-        home: the data folder; the joined weights are kept in its ``weights`` folder.
+        cache: where the joined weights are kept; by default the user's cache.
 
     Raises:
         WeightsError: nothing usable is there.
@@ -73,7 +79,7 @@ def model_folder(setting: str, home: Path) -> Path:
     if setting != "base":
         folder = Path(setting).expanduser()
     else:
-        folder = home / "weights" / "whisper-base"
+        folder = (cache or cache_folder()) / "whisper-base"
         if not (folder / "model.bin").exists():
             _join(folder)
     missing = [name for name in _NEEDED if not (folder / name).is_file()]
@@ -85,13 +91,13 @@ def model_folder(setting: str, home: Path) -> Path:
     return folder
 
 
-def check_weights(setting: str, home: Path) -> Path:
+def check_weights(setting: str, cache: Path | None = None) -> Path:
     """Like `model_folder`, and the joined weights are read through and compared with their digest.
 
     Raises:
         WeightsError: nothing usable is there, or the weights changed on disk.
     """
-    folder = model_folder(setting, home)
+    folder = model_folder(setting, cache)
     if setting == "base" and _digest(folder / "model.bin") != BASE_SHA256:
         raise WeightsError(f"The weights in {folder} changed on disk. Remove that folder and run again.")
     if not os.access(folder / "model.bin", os.R_OK):

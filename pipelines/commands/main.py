@@ -1,0 +1,74 @@
+"""`droplight`: finds the command and turns every expected failure into one sentence."""
+
+import argparse
+import importlib
+import logging
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import NoReturn
+
+from models.settings import SettingsError, load_settings
+from pipelines.commands.failure import Failure
+
+# Name -> what it does. Each module has `add_arguments(parser)` and `run(args, settings) -> int`.
+COMMANDS = {
+    "demo": "inspect the sample truck from sound and photos, and say where the review page is",
+    "draft": "draft a record from one folder of notes and photos",
+    "watch": "take in what is dropped into a folder, and keep drafts up to date",
+    "review": "serve the review pages on this computer",
+    "deliver": "write signed records as JSON and CSV",
+    "doctor": "say what is missing on this computer and what to do about it",
+}
+
+
+class _Parser(argparse.ArgumentParser):
+    def error(self, message: str) -> NoReturn:
+        self.exit(2, f"{self.prog}: {message}. See {self.prog} --help.\n")
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = _Parser(
+        prog="droplight",
+        description="Drafts a checked truck-inspection record from spoken notes and gauge photos.",
+        epilog="Example: droplight draft inbox/ --out draft.json",
+    )
+    parser.add_argument("--home", type=Path, help="data folder (default: $DROPLIGHT_HOME, else in settings.yaml)")
+    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    for name, words in COMMANDS.items():
+        module = importlib.import_module(f"pipelines.commands.{name}")
+        sub = commands.add_parser(
+            name,
+            help=words,
+            description=words[0].upper() + words[1:] + ".",
+            epilog=f"Example: {module.EXAMPLE}",
+        )
+        module.add_arguments(sub)
+    return parser
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command.
+
+    Returns:
+        0 when all went well, 1 when something could not be done (said on standard error), 2 for wrong words.
+    """
+    args = _parser().parse_args(argv)
+    logging.basicConfig(level=logging.WARNING, format="%(message)s")
+    module = importlib.import_module(f"pipelines.commands.{args.command}")
+    try:
+        return int(module.run(args, load_settings(args.home)))
+    except (Failure, SettingsError) as error:
+        print(f"droplight: {error}", file=sys.stderr)
+        return 1
+    except KeyboardInterrupt:
+        print("Stopped.", file=sys.stderr)
+        return 130
+    except OSError as error:
+        where = f"{error.filename}: " if error.filename else ""
+        print(f"droplight: {where}{error.strerror or error}", file=sys.stderr)
+        return 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,105 @@
+"""What several commands need: the store, the tools, a table of findings."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+from models.record import Finding, Record
+from models.settings import Settings
+from models.units import UNITS
+from pipelines.commands.failure import Failure
+
+if TYPE_CHECKING:
+    from models.store import Store
+    from pipelines.review.case import Rejudge
+    from pipelines.workshop import Workshop
+
+
+@contextmanager
+def open_store(settings: Settings) -> Iterator["Store"]:
+    """The store, closed at the end.
+
+    Raises:
+        Failure: it cannot be opened.
+    """
+    from models.store import Store, StoreError
+
+    try:
+        settings.home.mkdir(parents=True, exist_ok=True)
+        store = Store.open(settings.store_url())
+    except (StoreError, OSError) as error:
+        raise Failure(f"The data in {settings.home} cannot be opened: {error}") from None
+    try:
+        yield store
+    finally:
+        store.close()
+
+
+def workshop(settings: Settings) -> "Workshop":
+    """The tools for the whole way.
+
+    Raises:
+        Failure: weights, vocabulary or limits cannot be used.
+    """
+    from models.limits import LimitsError
+    from models.vocabulary import VocabularyError
+    from pipelines.speech.weights import WeightsError
+    from pipelines.workshop import open_workshop
+
+    try:
+        return open_workshop(settings)
+    except (WeightsError, VocabularyError, LimitsError) as error:
+        raise Failure(str(error)) from None
+
+
+def rejudging(settings: Settings) -> "Rejudge":
+    """Judges findings again after a reviewer changed some.
+
+    Raises:
+        Failure: the limits cannot be used.
+    """
+    from models.limits import LimitsError
+    from pipelines.judging import judge
+    from pipelines.workshop import shop_limits
+
+    try:
+        limits = shop_limits(settings)
+    except LimitsError as error:
+        raise Failure(str(error)) from None
+    return lambda findings: judge(findings, limits, settings.truck)
+
+
+def reading_words(finding: Finding) -> str:
+    """The reading of a finding as a person writes it: ``6.0 mm``."""
+    if finding.reading is None:
+        return ""
+    return f"{finding.reading.value:f} {UNITS[finding.reading.unit].words}"
+
+
+def print_record(record: Record) -> None:
+    """A draft as a table on the terminal."""
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
+
+    console = Console()
+    table = Table(title=f"Draft for unit {record.inspection.unit or 'unknown'}", title_justify="left")
+    for heading in ("Part", "Place", "Reading", "Condition", "Verdict", "Look before accepting"):
+        table.add_column(heading)
+    for f in record.findings:
+        marks = [c.replace("_", " ") for c in f.conditions] + ([f.action.replace("_", " ")] if f.action else [])
+        part = (f.component or "not said").replace("_", " ")
+        measure = f" {f.reading.measure.replace('_', ' ')}" if f.reading else ""
+        cells = (
+            part + measure, f.position.words(), reading_words(f), ", ".join(marks),
+            f.verdict.word if f.verdict else "", " ".join(f.attention),
+        )  # fmt: skip
+        table.add_row(*(Text(cell) for cell in cells))
+    console.print(table)
+    odometer = record.inspection.odometer
+    if odometer is not None:
+        console.print(f"Odometer {odometer.value:f} {UNITS[odometer.unit].words}", highlight=False)
+    for notice in record.notices:
+        console.print(Text(f"- {notice}"))
+    asked = sum(1 for f in record.findings if f.attention)
+    console.print(f"{len(record.findings)} findings, {asked} to look at before accepting.", highlight=False)

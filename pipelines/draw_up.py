@@ -1,0 +1,97 @@
+"""Everything known of one inspection, drawn up as a draft record."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from models.capture import Capture
+from models.display import DisplayReading
+from models.notes import SpokenNotes
+from models.record import Inspection, Record
+from models.vin import VinError, report
+from pipelines.grouping import end_of
+from pipelines.judging import judge
+from pipelines.pairing import pair
+from pipelines.workshop import Workshop
+
+
+@dataclass
+class Material:
+    """What the stages made of the captures of one inspection.
+
+    Attributes:
+        captures: in order of time.
+        notes: of the audio files.
+        displays: of the photos.
+        notices: sentences about files that gave nothing.
+    """
+
+    captures: list[Capture]
+    notes: list[SpokenNotes] = field(default_factory=list)
+    displays: list[DisplayReading] = field(default_factory=list)
+    notices: list[str] = field(default_factory=list)
+
+
+def _names(captures: Sequence[Capture]) -> dict[str, str]:
+    return {c.sha256: c.original_name for c in captures}
+
+
+def _notices(material: Material) -> list[str]:
+    names = _names(material.captures)
+    notices = list(material.notices)
+    for notes in material.notes:
+        notices += [f"{names[notes.capture]}: {sentence}" for sentence in notes.attention]
+        if not notes.findings and not notes.attention:
+            notices.append(f"{names[notes.capture]}: no finding was heard in it.")
+    for display in material.displays:
+        if display.text is None:
+            notices.append(f"{names[display.capture]}: no reading: {display.reason}.")
+    zoneless = [c.original_name for c in material.captures if c.time_source == "file_time"]
+    if zoneless:
+        notices.append(f"Time of {', '.join(zoneless)} is that of the file: it may be when it was copied.")
+    return notices
+
+
+def _vin_doubts(vin: str, shop: Workshop) -> list[str]:
+    """A VIN that was said is never sure: letters that rhyme also count alike in its check."""
+    try:
+        problems = report(vin, shop.settings.truck.gross_weight_lb).problems
+    except VinError as error:
+        return [f"VIN {vin} as heard: {error}"]
+    return [f"VIN {vin} was heard, not read: compare it with the plate.", *problems]
+
+
+def draw_up(id: str, unit: str | None, material: Material, shop: Workshop) -> Record:
+    """The draft record of one inspection.
+
+    Args:
+        id: its UUID.
+        unit: the unit as the folder or the reviewer names it; else the one that was said counts.
+        material: what the stages made.
+        shop: the tools.
+    """
+    captures = sorted(material.captures, key=lambda c: (c.captured_at, c.sha256))
+    order = {c.sha256: i for i, c in enumerate(captures)}
+    notes = sorted(material.notes, key=lambda n: order[n.capture])
+    displays = sorted(material.displays, key=lambda d: order[d.capture])
+    paired = pair(captures, notes, displays)
+    notices = [*_notices(material), *paired.notices]
+    said = [n.unit for n in notes if n.unit]
+    vin = next((n.vin for n in notes if n.vin), None)
+    if vin is not None:
+        notices += _vin_doubts(vin, shop)
+    others = sorted({u for u in said if unit is not None and u.upper() != unit.upper()})
+    if others:
+        notices.append(f"Unit {', '.join(others)} was said in a note of unit {unit}.")
+    return Record(
+        inspection=Inspection(
+            id=id,
+            unit=unit or (said[0] if said else None),
+            vin=vin,
+            odometer=next((n.odometer for n in notes if n.odometer), None),
+            started_at=captures[0].captured_at,
+            ended_at=max(end_of(c) for c in captures),
+        ),
+        findings=judge(paired.findings, shop.limits, shop.settings.truck),
+        captures=tuple(captures),
+        notices=tuple(dict.fromkeys(notices)),
+    )

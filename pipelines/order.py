@@ -1,0 +1,134 @@
+"""The order of work: what happens to a capture, from the inbox to the draft."""
+
+import logging
+from collections.abc import Callable
+from pathlib import Path
+
+from capture.identity import original_path, printable_name
+from capture.ingest import scan
+from capture.media import UnreadableMedia, probe
+from models.capture import Capture
+from models.record import Record
+from models.store import Store
+from pipelines.deadline import StageFailed
+from pipelines.draw_up import Material, draw_up
+from pipelines.grouping import home_of, inspection_id
+from pipelines.stages import display_of, notes_of
+from pipelines.workshop import Artefacts, Workshop
+
+Progress = Callable[[str], None]
+_log = logging.getLogger("droplight.order")
+
+
+def _add(material: Material, capture: Capture, path: Path, kept: Artefacts, shop: Workshop) -> None:
+    """Run the stages of one capture; what cannot be done becomes a notice, and the next try does it again."""
+    try:
+        if capture.kind == "audio":
+            material.notes.append(notes_of(capture, path, kept, shop))
+        else:
+            material.displays.append(display_of(capture, path, kept, shop))
+    except StageFailed as error:
+        material.notices.append(str(error))
+        _log.warning("%s", error)
+    except UnreadableMedia as error:
+        material.notices.append(f"{error} The file is kept.")
+
+
+def advance(store: Store, sha256: str, shop: Workshop) -> str | None:
+    """Do everything that is still missing for one capture; doing it again changes nothing.
+
+    Args:
+        store: the state.
+        sha256: of the capture.
+        shop: the tools.
+
+    Returns:
+        The inspection it belongs to, or None when it waits in the tray.
+    """
+    capture = store.capture(sha256)
+    if capture is None:
+        raise LookupError(f"no capture {sha256}")
+    material = Material([capture])
+    _add(material, capture, original_path(shop.home, sha256), store, shop)
+    inspection = store.inspection_of(sha256)
+    if inspection is None:
+        unit = next((n.unit for n in material.notes if n.unit), None)
+        row = home_of(capture, unit, store.inspections())
+        if row is None:
+            return None
+        if store.inspection(row.id) is None:
+            store.add_inspection(row)
+        store.assign(sha256, row.id)
+        inspection = row.id
+        _gather_waiting(store)
+    redraft(store, inspection, shop)
+    return inspection
+
+
+def _gather_waiting(store: Store) -> None:
+    """Captures from the tray that now have an inspection near in time."""
+    for capture in store.unassigned():
+        row = home_of(capture, None, store.inspections())
+        if row is not None and store.inspection(row.id) is not None:
+            store.assign(capture.sha256, row.id)
+
+
+def redraft(store: Store, inspection: str, shop: Workshop) -> Record | None:
+    """Draw the draft of an inspection up again from its captures; a signed one stays as it is."""
+    row = store.inspection(inspection)
+    if row is None or row.state != "open":
+        return None
+    material = Material(store.captures(inspection))
+    for capture in material.captures:
+        _add(material, capture, original_path(shop.home, capture.sha256), store, shop)
+    record = draw_up(inspection, row.unit, material, shop)
+    store.put_draft(inspection, record)
+    if row.unit is None and record.inspection.unit is not None:
+        store.name_unit(inspection, record.inspection.unit)
+    return record
+
+
+def unfinished(store: Store, shop: Workshop) -> list[str]:
+    """Captures whose inspection has no draft that holds them, oldest first."""
+    missing = []
+    for capture in store.captures():
+        inspection = store.inspection_of(capture.sha256)
+        draft = store.draft(inspection) if inspection else None
+        signed = inspection is not None and store.signed(inspection) is not None
+        if not signed and (draft is None or capture not in draft.captures):
+            missing.append(capture.sha256)
+    return missing
+
+
+def draft_folder(inbox: Path, kept: Artefacts, shop: Workshop, progress: Progress) -> Record:
+    """One folder as one inspection, read where it lies; nothing in it is moved or changed.
+
+    Args:
+        inbox: a folder with audio files and photos.
+        kept: where products of the stages are kept, so that a second time is quick.
+        shop: the tools.
+        progress: told the name of every file before it is worked on.
+
+    Raises:
+        ValueError: there is nothing in the folder that can be read.
+    """
+    material = Material([])
+    paths: dict[str, Path] = {}
+    for path in scan(inbox):
+        name = printable_name(path.name)
+        progress(name)
+        try:
+            capture = probe(path, path.parent.name if path.parent != inbox else "")
+        except UnreadableMedia as error:
+            material.notices.append(str(error))
+            continue
+        if capture.sha256 in paths:
+            material.notices.append(f"{name} is the same as {printable_name(paths[capture.sha256].name)}: counted once.")
+            continue
+        paths[capture.sha256] = path
+        material.captures.append(capture)
+        _add(material, capture, path, kept, shop)
+    if not material.captures:
+        why = " ".join(material.notices) or "It holds no audio file and no photo."
+        raise ValueError(f"Nothing could be read in {inbox}. {why}")
+    return draw_up(inspection_id(*sorted(paths)), None, material, shop)

@@ -1,0 +1,76 @@
+"""What each stage makes of one capture, made once and kept."""
+
+import hashlib
+from pathlib import Path
+
+from capture.media import audio_blocks, load_photo
+from models.capture import Capture
+from models.display import DisplayReading
+from models.notes import SpokenNotes
+from models.transcript import Transcript
+from pipelines import displays, notes, speech
+from pipelines.deadline import within
+from pipelines.notes.read import read_notes
+from pipelines.speech.transcribe import transcribe
+from pipelines.workshop import Artefacts, Workshop
+
+_BLOCK_S = 30.0
+_PHOTO_DEADLINE_S = 60.0
+_LEAST_DEADLINE_S = 120.0
+
+
+def _hash(text: str) -> str:
+    return hashlib.sha256(text.encode()).hexdigest()[:16]
+
+
+def transcript_of(capture: Capture, path: Path, kept: Artefacts, shop: Workshop) -> Transcript:
+    """What was heard in an audio file.
+
+    Raises:
+        StageFailed: the recogniser hung, ran out of memory or failed.
+    """
+    s = shop.settings.speech
+    version = f"{speech.VERSION}-{_hash(f'{s.model}|{s.language}')}"
+    if found := kept.artefact(capture.sha256, "transcript", version):
+        return Transcript.model_validate_json(found)
+    deadline = max(_LEAST_DEADLINE_S, (capture.duration_s or 0.0) * shop.deadline_s)
+    made = within(
+        deadline,
+        lambda: transcribe(audio_blocks(path, _BLOCK_S), capture.sha256, shop.listener),
+        f"transcribing {capture.original_name}",
+    )
+    kept.put_artefact(capture.sha256, "transcript", version, made.model_dump_json())
+    return made
+
+
+def notes_of(capture: Capture, path: Path, kept: Artefacts, shop: Workshop) -> SpokenNotes:
+    """What an audio file says.
+
+    Raises:
+        StageFailed: as for `transcript_of`.
+    """
+    transcript = transcript_of(capture, path, kept, shop)
+    version = f"{notes.VERSION}-{_hash(transcript.model_dump_json() + shop.vocabulary.model_dump_json())}"
+    if found := kept.artefact(capture.sha256, "notes", version):
+        return SpokenNotes.model_validate_json(found)
+    made = read_notes(transcript, shop.vocabulary)
+    kept.put_artefact(capture.sha256, "notes", version, made.model_dump_json())
+    return made
+
+
+def display_of(capture: Capture, path: Path, kept: Artefacts, shop: Workshop) -> DisplayReading:
+    """What a photo shows.
+
+    Raises:
+        StageFailed: the reader hung, ran out of memory or failed.
+    """
+    version = displays.VERSION
+    if found := kept.artefact(capture.sha256, "display", version):
+        return DisplayReading.model_validate_json(found)
+    made = within(
+        _PHOTO_DEADLINE_S,
+        lambda: shop.read_display(load_photo(path), capture.sha256),
+        f"reading {capture.original_name}",
+    )
+    kept.put_artefact(capture.sha256, "display", version, made.model_dump_json())
+    return made

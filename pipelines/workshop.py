@@ -1,0 +1,91 @@
+"""The tools that the order of work uses: loaded once, handed to every step."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Protocol
+
+import numpy as np
+import numpy.typing as npt
+
+from models.display import DisplayReading
+from models.limits import Limits
+from models.settings import Settings
+from models.vocabulary import Vocabulary
+from pipelines.speech.listener import Listener
+
+Pixels = npt.NDArray[np.uint8]
+ReadDisplay = Callable[[Pixels, str], DisplayReading]
+
+
+class Artefacts(Protocol):
+    """Where a stage's product is kept under a unique key."""
+
+    def artefact(self, owner: str, stage: str, version: str) -> str | None:
+        """The product as JSON, or None."""
+        ...
+
+    def put_artefact(self, owner: str, stage: str, version: str, payload: str) -> None:
+        """Keep it; does nothing when the key is there already."""
+        ...
+
+
+@dataclass(frozen=True)
+class Workshop:
+    """Everything a step needs.
+
+    Attributes:
+        settings: as loaded, with the data folder.
+        vocabulary: the shop's language.
+        limits: what readings are held against.
+        listener: hears speech.
+        read_display: reads a photo.
+        deadline_s: how long a recogniser may take for one second of sound, or one photo, before it is given up.
+    """
+
+    settings: Settings
+    vocabulary: Vocabulary
+    limits: Limits
+    listener: Listener
+    read_display: ReadDisplay
+    deadline_s: float = 20.0
+
+    @property
+    def home(self) -> Path:
+        """The data folder."""
+        return self.settings.home
+
+
+def open_workshop(settings: Settings) -> Workshop:
+    """The real tools. Weights are looked for now, so that what is missing is said before any work.
+
+    Raises:
+        WeightsError: the speech weights are missing or damaged.
+        VocabularyError: the vocabulary cannot be used.
+        LimitsError: a limits file cannot be used.
+    """
+    from models.vocabulary import load_vocabulary
+    from pipelines.displays import read_display
+    from pipelines.speech.listener import WhisperListener
+    from pipelines.speech.weights import model_folder
+
+    speech = settings.speech
+    return Workshop(
+        settings=settings,
+        vocabulary=load_vocabulary(),
+        limits=shop_limits(settings),
+        listener=WhisperListener(model_folder(speech.model), speech.threads, speech.language),
+        read_display=read_display,
+    )
+
+
+def shop_limits(settings: Settings) -> Limits:
+    """The shipped limits and the shop's own, from the folder ``limits`` of the data folder.
+
+    Raises:
+        LimitsError: a limits file cannot be used.
+    """
+    from models.limits import load_limits
+
+    own = settings.home / "limits"
+    return load_limits(own=own) if own.is_dir() else load_limits()
