@@ -7,6 +7,7 @@ fractions, so that a value never moves across a limit because of how it was writ
 
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 
 from pydantic import ConfigDict
 
@@ -109,17 +110,26 @@ def to_base(value: Decimal | Fraction, code: str, *, difference: bool = False) -
     return (Fraction(value) + offset) * u.factor
 
 
+@lru_cache(maxsize=1024)
+def _steps(source: str, target: str) -> tuple[Fraction, Fraction, Fraction]:
+    """The ratio of two units of one dimension, what is added before it and what is taken away after it."""
+    a, b = unit(source), unit(target)
+    if a.dimension != b.dimension:
+        raise UnitError(f"{source} and {target} do not measure the same kind of quantity")
+    return a.factor / b.factor, a.offset, b.offset
+
+
 def convert(value: Decimal | Fraction, source: str, target: str, *, difference: bool = False) -> Fraction:
     """The exact value in another unit of the same dimension.
 
     Raises:
         UnitError: the units measure different kinds of quantity.
     """
-    if unit(source).dimension != unit(target).dimension:
-        raise UnitError(f"{source} and {target} do not measure the same kind of quantity")
-    u = unit(target)
-    offset = Fraction(0) if difference else u.offset
-    return to_base(value, source, difference=difference) / u.factor - offset
+    ratio, before, after = _steps(source, target)
+    exact = value if isinstance(value, Fraction) else Fraction(value)
+    if difference or not (before or after):
+        return exact if ratio == 1 else exact * ratio
+    return (exact + before) * ratio - after
 
 
 def dimension_fits(measure_dimension: str, code: str) -> bool:
@@ -135,7 +145,10 @@ def plain(value: Decimal | Fraction, places: int = 4) -> str:
         value: any exact number.
         places: decimals kept at most.
     """
-    scaled = round(Fraction(value) * 10**places)
+    top, bottom = value.as_integer_ratio()
+    scaled, rest = divmod(top * 10**places, bottom)
+    if 2 * rest > bottom or (2 * rest == bottom and scaled % 2):
+        scaled += 1
     whole, part = divmod(abs(scaled), 10**places)
     digits = f"{part:0{places}d}".rstrip("0") if places else ""
     sign = "-" if scaled < 0 else ""

@@ -98,18 +98,25 @@ class Limit(Frozen):
         """What this limit alone says of a value in its own unit."""
         if self.undefined is not None:
             return "not judged"
-        if not self._inside(value):
-            return "beyond limit"
-        near = (self.near_low is not None and value <= self.near_low) or (
-            self.near_high is not None and value >= self.near_high
-        )
-        return "near limit" if near else "within limit"
+        top, bottom = value.as_integer_ratio()
+        nearest: VerdictWord = "within limit"
+        for end_top, end_bottom, included, near_top, near_bottom, sign in self._ends:
+            inside = sign * (top * end_bottom - end_top * bottom)
+            if inside < 0 or (inside == 0 and not included):
+                return "beyond limit"
+            if near_bottom and sign * (top * near_bottom - near_top * bottom) <= 0:
+                nearest = "near limit"
+        return nearest
 
-    def _inside(self, value: Fraction) -> bool:
-        low, high = self.low, self.high
-        if low is not None and (value < low.value or (value == low.value and not low.included)):
-            return False
-        return high is None or value < high.value or (value == high.value and high.included)
+    @cached_property
+    def _ends(self) -> tuple[tuple[int, int, bool, int, int, int], ...]:
+        """Both ends as whole numbers, which compare quicker: end, near zone, direction inwards."""
+        ends = []
+        for bound, near, sign in ((self.low, self.near_low, 1), (self.high, self.near_high, -1)):
+            if bound is not None:
+                zone = (0, 0) if near is None else near.as_integer_ratio()
+                ends.append((*bound.value.as_integer_ratio(), bound.included, *zone, sign))
+        return tuple(ends)
 
     @cached_property
     def allowed(self) -> str:
@@ -131,6 +138,14 @@ class Limit(Frozen):
     def sentence(self) -> str:
         """The rule in words, with its number and unit."""
         return f"{self.subject}: {self.allowed}"
+
+    @cached_property
+    def authority(self) -> str:
+        """Who says so, where it holds, and as of when."""
+        source = self.used("not judged").source
+        kind = "" if source.startswith(self.kind) else f"{self.kind}: "
+        place = "" if self.jurisdiction == "none" else f"; {self.jurisdiction}"
+        return f"{kind}{source}{place}; {self.as_of}"
 
     @cached_property
     def _used(self) -> Mapping[VerdictWord, LimitUsed]:

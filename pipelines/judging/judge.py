@@ -28,9 +28,10 @@ _NEEDS = {
 
 def _words(reading: Reading) -> str:
     """The reading with the digits that were given: ``6.0 mm``; ``7/32 in`` for a fraction of an inch."""
-    as_fraction = say(Amount(Fraction(reading.value), reading.unit))
-    if "/" in as_fraction:
-        return as_fraction
+    if reading.unit == "[in_i]":
+        as_fraction = say(Amount(Fraction(reading.value), reading.unit))
+        if "/" in as_fraction:
+            return as_fraction
     size = unit(reading.unit).words
     return f"{reading.value:f}{'' if size == '°' else ' '}{size}"
 
@@ -66,7 +67,7 @@ class Judge:
     def __init__(self, limits: Limits, truck: TruckSettings) -> None:
         self._limits = limits
         self._truck = truck_facts(truck)
-        self._possible: dict[tuple[object, ...], Possible] = {}
+        self._possible: dict[tuple[object, ...], Possible | None] = {}
 
     def judge(self, findings: Sequence[Finding]) -> tuple[Finding, ...]:
         """The same findings with a verdict on every reading."""
@@ -125,7 +126,7 @@ class Judge:
             if possible is not None:
                 words = f"{one.words}: this"
                 difference = one.measure in DIFFERENCES
-                quantity = Quantity(one.amount, words, one.problem, one.held_s, difference)
+                quantity = Quantity(one.amount, words, one.problem, one.held_s, difference=difference)
                 found.append((one.words, weigh(quantity, possible, known)))
         for of in {r.of for r in self._limits.find(component, reading.measure)} - done - {"reading"}:
             possible = self._holding(component, reading.measure, of, known)
@@ -138,9 +139,9 @@ class Judge:
         key = (component, measure, of, known.get("axle"), known.get("direction"))
         if key not in self._possible:
             rules = [r for r in self._limits.find(component, measure) if r.of == of]
-            self._possible[key] = possible_limits(rules, known)
-        possible = self._possible[key]
-        return possible if not possible.sets or any(possible.sets) else None
+            possible = possible_limits(rules, known)
+            self._possible[key] = possible if not possible.sets or any(possible.sets) else None
+        return self._possible[key]
 
     def _joined(
         self,

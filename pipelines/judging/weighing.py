@@ -14,7 +14,7 @@ from pipelines.judging.worlds import Possible
 SEVERITY: dict[VerdictWord, int] = {"beyond limit": 0, "near limit": 1, "within limit": 2, "not judged": 3}
 
 
-class Quantity(NamedTuple):
+class Quantity:
     """What is weighed.
 
     Attributes:
@@ -22,14 +22,39 @@ class Quantity(NamedTuple):
         words: the number as it stands in the sentence.
         problem: why it must not be judged.
         held_s: a pressure loss only: how long it was held (seconds).
-        difference: it is a difference of temperatures.
     """
 
-    amount: Amount | None
-    words: str
-    problem: str | None = None
-    held_s: Fraction | None = None
-    difference: bool = False
+    def __init__(
+        self,
+        amount: Amount | None,
+        words: str,
+        problem: str | None = None,
+        held_s: Fraction | None = None,
+        *,
+        difference: bool = False,
+    ) -> None:
+        """Keeps what was measured.
+
+        Args:
+            amount: the exact number.
+            words: the number as it stands in the sentence.
+            problem: why it must not be judged.
+            held_s: how long a pressure was held (seconds).
+            difference: it is a difference of temperatures.
+        """
+        self.amount = amount
+        self.words = words
+        self.problem = problem
+        self.held_s = held_s
+        self._difference = difference
+        self._values = {} if amount is None else {amount.unit: amount.value}
+
+    def value_in(self, code: str) -> Fraction:
+        """The exact value in a unit, converted once; the amount must be known."""
+        if code not in self._values and self.amount is not None:
+            value, source = self.amount
+            self._values[code] = convert(value, source, code, difference=self._difference)
+        return self._values[code]
 
 
 class Result(NamedTuple):
@@ -68,7 +93,7 @@ def one_result(limit: Limit, quantity: Quantity, known: Known) -> Result:
         if not isinstance(diameter, Fraction) or diameter <= 0:
             return Result(limit, "not judged")
         return Result(limit, limit.result(rim_angle(amount, diameter)))
-    word = limit.result(convert(amount.value, amount.unit, limit.unit, difference=quantity.difference))
+    word = limit.result(quantity.value_in(limit.unit))
     if limit.over_s is not None and quantity.held_s is not None:
         allowed = word != "beyond limit"
         why = loss_in_time(amount.value, quantity.held_s, limit.over_s, allowed=allowed)
@@ -93,22 +118,16 @@ def _in_limit_unit(quantity: Quantity, limit: Limit) -> str:
     amount = quantity.amount
     if amount is None or amount.unit == limit.unit or limit.rim_angle:
         return ""
-    value = convert(amount.value, amount.unit, limit.unit, difference=quantity.difference)
-    exact = Fraction(plain(value)) == value
+    value = quantity.value_in(limit.unit)
+    exact = (value * 10**4).denominator == 1
     return f" ({'' if exact else 'about '}{plain(value)} {unit(limit.unit).words})"
-
-
-def _authority(limit: Limit) -> str:
-    place = "" if limit.jurisdiction == "none" else f"; {limit.jurisdiction}"
-    return f"{limit.used('not judged').source}{place}; {limit.as_of}"
 
 
 def _judged_sentence(quantity: Quantity, governing: Result, others: Sequence[Result]) -> str:
     limit, word = governing.limit, governing.word
     state = {"beyond limit": "is beyond the limit", "near limit": "is allowed but near the limit"}
     said = f"{quantity.words}{_in_limit_unit(quantity, limit)} {state.get(word, 'is within the limit')}: "
-    kind = "" if limit.source.startswith(limit.kind) else f"{limit.kind}: "
-    text = f"{said}{limit.sentence} [{kind}{_authority(limit)}]."
+    text = f"{said}{limit.sentence} [{limit.authority}]."
     if limit.refinish is not None and word != "beyond limit":
         room = "not enough material left to be refinished" if word == "near limit" else "may be refinished"
         side = "more" if limit.low is not None else "less"

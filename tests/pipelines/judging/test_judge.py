@@ -64,7 +64,7 @@ def test_a_limit_with_two_ends(finding, limits, verdicts):
 def test_who_governs(finding, limits, verdicts):
     kinds = ["common practice", "regulation", "maker", "shop rule"]
     entries = [
-        f"- {{id: r{n}, kind: {kind}, component: brake_pad, measure: thickness, subject: pad, at least: {5 - n}}}"
+        f"- {{id: r{n}, kind: {kind},component: brake_pad, measure: thickness,subject: p,at least: {5 - n}}}"
         for n, kind in enumerate(kinds)
     ]
     for n in range(1, 5):
