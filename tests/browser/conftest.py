@@ -1,0 +1,90 @@
+import shutil
+import threading
+import time
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+import uvicorn
+
+from pipelines.review.app import create_app
+from tests.pipelines.review.sample import ID, Bench, build
+
+ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+
+@dataclass(frozen=True)
+class Site:
+    """The review pages, answering on a port of this computer."""
+
+    bench: Bench
+    root: str
+
+    @property
+    def page(self) -> str:
+        return f"{self.root}/inspections/{ID}"
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+    path = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+    if path is None:
+        pytest.skip("no Chromium on this computer")
+    with playwright.sync_playwright() as engine:
+        browser = engine.chromium.launch(executable_path=path, args=ARGUMENTS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def site(tmp_path: Path) -> Iterator[Site]:
+    bench = build(tmp_path)
+    app = create_app(bench.store, bench.home, bench.settings)
+    server = uvicorn.Server(uvicorn.Config(app, port=0, log_level="warning", lifespan="off"))
+    thread = threading.Thread(target=server.run)
+    thread.start()
+    deadline = time.monotonic() + 20
+    while not server.started and time.monotonic() < deadline:
+        time.sleep(0.02)
+    try:
+        port = server.servers[0].sockets[0].getsockname()[1]
+        yield Site(bench=bench, root=f"http://127.0.0.1:{port}")
+    finally:
+        server.should_exit = True
+        thread.join(20)
+        bench.store.close()
+
+
+@pytest.fixture
+def open_page(chromium):
+    """Opens a page of a given width; a script error, a console error or a refused resource fails the test."""
+    contexts, troubles = [], []
+
+    def opened(width: int = 1280, **options):
+        context = chromium.new_context(viewport={"width": width, "height": 900}, **options)
+        contexts.append(context)
+        page = context.new_page()
+        page.on("pageerror", lambda error: troubles.append(f"script: {error}"))
+        # A refused form (422) or a conflict (409) is meant; Chromium notes it on the console as well.
+        page.on(
+            "console",
+            lambda m: (
+                m.type == "error" and "status of 4" not in m.text and troubles.append(f"console: {m.text}")
+            ),
+        )
+        page.set_default_timeout(10_000)
+        return page
+
+    yield opened
+    for context in contexts:
+        context.close()
+    assert troubles == []
