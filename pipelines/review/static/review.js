@@ -23,7 +23,7 @@ function show(index, focus = true) {
     else line.querySelector("a").removeAttribute("aria-current");
   });
   if (focus) {
-    chosen.querySelector("h2").focus({ preventScroll: true });
+    chosen.focus({ preventScroll: true });
     chosen.scrollIntoView({ block: "start" });
   }
 }
@@ -98,10 +98,6 @@ document.querySelectorAll(".errors a[href^='#']").forEach((link) => {
   });
 });
 
-// After a decision the address names the finding to go on with.
-const target = location.hash && document.getElementById(location.hash.slice(1));
-if (!document.querySelector(".errors")) {
-  const at = findings.indexOf(target);
-  if (at >= 0) show(at);
-  else target?.querySelector("h2")?.focus();
-}
+// After a decision the address names the finding to go on with; the browser itself puts the focus there.
+const target = location.hash ? document.getElementById(location.hash.slice(1)) : null;
+if (findings.includes(target)) show(findings.indexOf(target), !document.querySelector(".errors"));
