@@ -1,6 +1,8 @@
 """Killed at any moment and started again, the watch loses nothing and counts nothing twice."""
 
+import os
 import random
+import signal
 import subprocess
 import sys
 import time
@@ -17,25 +19,26 @@ ROOT = Path(__file__).parents[2]
 KILLS = 10
 
 
-class Watcher:
-    """The watch in a process of its own."""
+class Watchers:
+    """The watch in processes of their own, one after another."""
 
     def __init__(self, inbox: Path, home: Path) -> None:
-        self.process = subprocess.Popen(
+        self._driver = subprocess.Popen(
             [sys.executable, "tests/capture/driver.py", str(inbox), str(home)],
             cwd=ROOT,
             env={"PYTHONPATH": str(ROOT), "PATH": ""},
+            stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             text=True,
         )
-        assert self.process.stdout is not None
-        assert self.process.stdout.readline() == "watching\n"
 
-    def kill(self) -> None:
-        self.process.kill()
-        self.process.wait()
-        assert self.process.stdout is not None
-        self.process.stdout.close()
+    def start(self) -> int:
+        print("go", file=self._driver.stdin, flush=True)
+        assert self._driver.stdout is not None
+        return int(self._driver.stdout.readline())
+
+    def close(self) -> None:
+        self._driver.communicate(timeout=10)
 
 
 @pytest.mark.timeout(120)
@@ -50,19 +53,21 @@ def test_kill_at_ten_random_moments(inbox: Path, home: Path) -> None:
     todo = [*good.items(), *bad, ("again.wav", good["07.wav"])]
     chance.shuffle(todo)
     share = len(todo) // KILLS + 1
+    watchers = Watchers(inbox, home)
     for _ in range(KILLS):
-        watcher = Watcher(inbox, home)
+        watcher = watchers.start()
         for name, content in todo[:share]:
             (inbox / name).write_bytes(content)
-            time.sleep(chance.uniform(0, 0.02))
+            time.sleep(chance.uniform(0, 0.01))
         del todo[:share]
-        time.sleep(chance.uniform(0, 0.5))
-        watcher.kill()
-    watcher = Watcher(inbox, home)
+        time.sleep(chance.uniform(0.05, 0.45))
+        os.kill(watcher, signal.SIGKILL)
+    watcher = watchers.start()
     end = time.monotonic() + 30
     while scan(inbox) and time.monotonic() < end:
         time.sleep(0.1)
-    watcher.kill()
+    os.kill(watcher, signal.SIGKILL)
+    watchers.close()
 
     assert scan(inbox) == []
     digests = sorted(sha256(content).hexdigest() for content in good.values())
