@@ -48,6 +48,8 @@ def _lines(voted: list[tuple[Voted, tuple[str, ...]]]) -> list[Line]:
     waiting: list[Line] = []  # conditions whose reading may still follow
     for vote, doubts in voted:
         claim = vote.heard.claim
+        if claim.kind == "orphan":
+            continue
         if claim.kind == "drop":
             _drop(lines, claim)
         elif claim.kind == "reading":
@@ -162,6 +164,19 @@ def _finding(line: Line) -> SpokenFinding:
         end_s=round(max(m.heard.end_s for m in marks), 2),
         text=vote.heard.text,
     )
+
+
+def orphans(voted: list[tuple[Voted, tuple[str, ...]]]) -> list[str]:
+    """What was heard without a part it fits, as sentences for the record: nothing said is passed over."""
+    sentences = []
+    for vote, _ in voted:
+        heard = vote.heard
+        if heard.claim.kind == "orphan":
+            sentences.append(
+                f"At {int(heard.start_s) // 60}:{int(heard.start_s) % 60:02d} “{heard.given}” was heard, but not "
+                f"of which part: “{heard.text}”"
+            )
+    return sentences
 
 
 def assemble(voted: list[tuple[Voted, tuple[str, ...]]]) -> tuple[SpokenFinding, ...]:

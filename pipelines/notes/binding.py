@@ -84,7 +84,7 @@ def _scale_of(reading: NumberReading, value: Decimal, unit: str) -> Scale:
 
 
 def _units(
-    reading: NumberReading, ranges: dict[str, Range], scale: Scale | None
+    reading: NumberReading, ranges: dict[str, Range], scale: Scale | None, said: str | None
 ) -> Iterator[tuple[Decimal, str, float, Scale]]:
     """The values a reading can be in the units of a measure, with how usual each is."""
     value = reading.value
@@ -106,6 +106,8 @@ def _units(
             exact = counted.quantize(Decimal("0.001")) if scale.factor == Decimal("0.001") else counted
             yield exact, scale.unit, 1.0, scale
         yield value, scale.unit, 0.97, _scale_of(reading, value, scale.unit)
+    if said in ranges and said is not None:
+        yield value, said, 0.95, _scale_of(reading, value, said)
     looks_inch = abs(value) < 1 and value != 0 and _INCH in ranges and -value.as_tuple().exponent >= 2  # type: ignore[operator]
     for rank, unit in enumerate(ranges):
         usual = 0.9 - 0.25 * rank
@@ -115,12 +117,12 @@ def _units(
 
 
 def _fits(
-    span: NumberSpan, part: Component, hint: str | None, scale: Scale | None
+    span: NumberSpan, part: Component, hint: str | None, scale: Scale | None, said: str | None
 ) -> Iterator[_Fit]:
     for rank, (measure, ranges) in enumerate(part.measures.items()):
         prior = 1.0 if measure == hint else (0.6 if hint is None else 0.25) * 0.9**rank
         for reading in span.readings:
-            for value, unit, usual, counted in _units(reading, ranges, scale):
+            for value, unit, usual, counted in _units(reading, ranges, scale, said):
                 plausible = _in_ranges(value, unit, ranges)
                 if plausible is None:
                     continue
@@ -130,7 +132,7 @@ def _fits(
 
 
 def choose(
-    span: NumberSpan, part: Component, hint: str | None, scale: Scale | None
+    span: NumberSpan, part: Component, hint: str | None, scale: Scale | None, said: str | None = None
 ) -> Choice | None:
     """The measure, value and unit that fit best, or None when the part has no measure of that kind.
 
@@ -139,8 +141,9 @@ def choose(
         part: what it was said about.
         hint: the measure that was named, if any.
         scale: what the last number of the same list was counted in.
+        said: the unit that was said aloud the last time this measure of this part was read.
     """
-    fits = sorted(_fits(span, part, hint, scale), key=lambda f: -f.score)
+    fits = sorted(_fits(span, part, hint, scale, said), key=lambda f: -f.score)
     if not fits:
         return None
     best = fits[0]
@@ -149,11 +152,23 @@ def choose(
         same = (fit.value, fit.unit) == (best.value, best.unit)
         if fit.measure == best.measure and fit.plausible and not same and fit.score > 0.15 * best.score:
             options.setdefault((fit.value, fit.unit), Option(fit.value, fit.unit, fit.weight / 2))
-    doubts = _doubts(span, best, fits)
+    doubts = _doubts(span, best, fits) + _assumed_unit(best, part, scale, said)
     weight = best.weight if best.plausible else 0.1
     return Choice(
         best.measure, best.value, best.unit, weight, tuple(options.values()), doubts, best.scale
     )
+
+
+def _assumed_unit(best: _Fit, part: Component, scale: Scale | None, said: str | None) -> tuple[str, ...]:
+    """A doubt when the unit was neither said nor is the usual one of this measure."""
+    if best.reading.unit or best.reading.kind or best.reading.denominator:
+        return ()
+    usual = next(iter(part.measures[best.measure]))
+    known = best.unit in (usual, said) or (scale is not None and scale.unit == best.unit)
+    fine = -best.value.as_tuple().exponent >= 3 and best.unit == _INCH  # type: ignore[operator]
+    if known or fine:
+        return ()
+    return (f"No unit was said: {best.value:f} was taken as {UNITS[best.unit].words}.",)
 
 
 def _doubts(span: NumberSpan, best: _Fit, fits: list[_Fit]) -> tuple[str, ...]:

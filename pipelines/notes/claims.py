@@ -21,7 +21,8 @@ class Claim:
     """One statement about one part.
 
     Attributes:
-        kind: a reading, a condition, an action, or the wish to drop the last reading of an earlier window.
+        kind: a reading, a condition, an action; the wish to drop the last reading of an earlier window; or
+            an orphan: something that was heard, but not of which part.
         component: identifier.
         position: the place said or carried over.
         group: number of the mention it belongs to; statements of one group are about one thing.
@@ -37,7 +38,7 @@ class Claim:
         hedged: "about", "roughly".
     """
 
-    kind: Literal["reading", "condition", "action", "drop"]
+    kind: Literal["reading", "condition", "action", "drop", "orphan"]
     component: str
     position: Position
     group: int

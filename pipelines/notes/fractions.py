@@ -99,11 +99,13 @@ def _slips(tokens: list[Token], i: int) -> Iterator[Part]:
     spoken = re.fullmatch(r"(\d{1,2})[.:]?(3)0", token.text)
     if spoken and suffix and suffix.text in _SECONDS:
         yield from _part_of(int(spoken.group(1)), 32, i + 2, 0.8)
+    if spoken and "." in token.text and not (suffix and suffix.text in _SECONDS):
+        yield from _part_of(int(spoken.group(1)), 32, i + 1, 0.2)
     if token.text.isdigit() and 0 < int(token.text) < 32:
         gap = i + 2 if suffix and suffix.text in (",", "-", ".") else i + 1
         if _text(tokens, gap) in ("30", "32") and _text(tokens, gap + 1) in _SECONDS | {"nds", "nd"}:
             yield from _part_of(int(token.text), 32, gap + 2, 0.8)
-    written = re.fullmatch(r"(\d{1,2})[.:](32|64)", token.text)
+    written = re.fullmatch(r"(\d{1,2})[.:](8|16|32|64)", token.text)
     if written:
         glued = suffix is not None and suffix.glued and suffix.text in ("nds", "nd", "ths")
         yield from _part(written, i + 2 if glued else i + 1, 0.8 if glued else 0.2)

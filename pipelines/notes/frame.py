@@ -33,7 +33,11 @@ class Frame:
         scale: what its list is counted in.
         held: a hold time was given, so a pressure is one after the hold.
         correcting: the next number, place or part replaces the last.
-        lost: the name of a part may have been missed since the last sure one.
+        name_weight: how well its name fits, 0 to 1.
+        units: the unit last said aloud for each part and measure.
+        read: what has been read already, as part, place and measure.
+        named_as: the words that its name was taken from, when they only sound like it.
+        unit_name: what the truck is called, so that its number is no reading.
     """
 
     component: str | None = None
@@ -51,6 +55,10 @@ class Frame:
     held: bool = False
     correcting: bool = False
     name_weight: float = 1.0
+    units: dict[str, str] = field(default_factory=dict)
+    read: set[str] = field(default_factory=set)
+    unit_name: str = ""
+    named_as: str = ""
 
     def copy(self) -> "Frame":
         """A frame that can go on by itself."""
@@ -71,6 +79,7 @@ class Frame:
 
     def again(self, places: Places) -> None:
         """The same part at another place: finer places are dropped when side or axle change."""
+        self.both = None
         kept = dict(self.places)
         if any(axis in places for axis in COARSE):
             for axis in FINE:
@@ -95,8 +104,9 @@ class Frame:
     def position(self, part: Component) -> Position:
         """The place of a statement: what was said for it, side and axle filled from the header."""
         said = self.explicit()
+        # An axle alone is not carried over: a rear U-joint has nothing to do with the front hub before it.
         for axis in COARSE:
-            if axis in self.header:
+            if axis in self.header and "side" in part.axes:
                 said.setdefault(axis, self.header[axis])
         return Position.model_validate({axis: said[axis] for axis in AXES if axis in said and axis in part.axes})
 

@@ -35,12 +35,34 @@ def _odometer_span(row: list[Item], i: int) -> int | None:
     item = row[i]
     if item.number is not None:
         readings = item.number.readings
-        return i if readings and readings[0].unit in _DISTANCES else None
+        return i if readings and (readings[0].unit in _DISTANCES or _large_alone(row, i)) else None
     named = any(label.kind == "measure" and label.name == "odometer" for label in item.labels)
     if not named:
         return None
     behind = [j for j in range(i + 1, min(i + 3, len(row))) if row[j].number is not None]
     return behind[0] if behind and row[behind[0]].number.readings else None  # type: ignore[union-attr]
+
+
+def _ends(text: str, row: list[Item], i: int) -> bool:
+    """ "End of" is the end only before a number or a unit; the other phrases always are."""
+    words = text[row[i].start : row[i].end].lower()
+    following = row[i + 1] if i + 1 < len(row) else None
+    return words != "end of" or (following is not None and (following.number is not None or following.cue("opening")))
+
+
+def _large_alone(row: list[Item], i: int) -> bool:
+    """Whether a bare number of four digits or more follows the opening in its sentence: the odometer."""
+    number = row[i].number
+    if number is None or not number.readings or number.readings[0].unit is not None:
+        return False
+    if not 1000 <= max(r.value for r in number.readings) < 2_000_000:
+        return False
+    for item in reversed(row[:i]):
+        if item.is_break and item.strong:
+            return False
+        if item.cue("opening"):
+            return True
+    return False
 
 
 def read_heading(text: str, row: list[Item]) -> tuple[Heading, set[int]]:
@@ -62,7 +84,7 @@ def read_heading(text: str, row: list[Item]) -> tuple[Heading, set[int]]:
         if item.cue("opening") and (name := _unit_name(text, item)):
             unit = unit or name[0]
             taken |= {j for j, other in enumerate(row) if item.start <= other.start < name[1]}
-        elif item.cue("ending"):
+        elif item.cue("ending") and _ends(text, row, i):
             ended = True
         elif item.cue("complaint"):
             start = max(text.rfind(mark, 0, item.start) for mark in ".?!,") + 1

@@ -1,11 +1,14 @@
 """A text as a row of items: names, numbers and breaks, in order."""
 
 import re
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from pipelines.notes.lexicon import Label, Lexicon
 from pipelines.notes.numbers import NumberSpan, find_numbers
 
+_WORDS = re.compile(r"[^\W\d_]+")
+_POINTING = frozenset("the this that which each either last other new old good bad first second no".split())
 _BREAK = re.compile(r"[.?!;:](?=\s|$)|,(?=\s|$)|(?<=\s)[-–](?=\s)")
 
 
@@ -42,12 +45,23 @@ class Item(NamedTuple):
         return any(label.kind == "cue" and label.name == name for label in self.labels)
 
 
-def items(text: str, lexicon: Lexicon) -> list[Item]:
+def _pronoun(text: str, number: NumberSpan) -> bool:
+    """ "the right one", "this one": no count."""
+    before = _WORDS.findall(text[: number.start].lower())[-2:]
+    return number.text.lower() == "one" and bool(before) and (before[-1] in _POINTING or before[0] == "the")
+
+
+def items(text: str, lexicon: Lexicon, pauses: Sequence[int] = ()) -> list[Item]:
     """The items of a text in order, without overlap.
 
     A name that contains a number ("axle one") takes the number in; a number's own dots are no breaks.
+
+    Args:
+        text: as heard.
+        lexicon: finds names.
+        pauses: offsets at which the speaker paused: the end of a sentence, whatever was written.
     """
-    numbers = find_numbers(text)
+    numbers = [n for n in find_numbers(text) if not _pronoun(text, n)]
     terms = lexicon.find(text, [(n.start, n.end) for n in numbers])
     free = [n for n in numbers if not any(t.start < n.end and t.end > n.start for t in terms)]
     row = [Item(t.start, t.end, labels=t.labels, weight=t.weight) for t in terms]
@@ -56,4 +70,7 @@ def items(text: str, lexicon: Lexicon) -> list[Item]:
         inside = any(i.start <= match.start() < i.end for i in row)
         if not inside:
             row.append(Item(match.start(), match.end(), strong=match.group() in ".?!;"))
+    for at in pauses:
+        if not any(i.start < at < i.end for i in row):
+            row.append(Item(at, at, strong=True))
     return sorted(row, key=lambda i: (i.start, i.end))

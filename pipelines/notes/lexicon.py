@@ -14,7 +14,9 @@ from models.vocabulary import Vocabulary
 Kind = Literal["component", "area", "measure", "place", "condition", "action", "cue"]
 
 # How alike two phrases must sound, by metaphone key and letters together, 0 to 100.
-ALIKE = 82.0
+ALIKE = 77.0
+# The same for names of few sounds, which many words come near to.
+ALIKE_SHORT = 87.0
 # A listed slip of the recogniser is nearly as good as the word itself.
 SLIP_WEIGHT = 0.95
 _LONGEST_WINDOW = 4
@@ -139,7 +141,7 @@ class Lexicon:
         for phrase, labels in self._phrases.items():
             if labels[0].kind == "component" and phrase not in self._slips:
                 key = _key(phrase)
-                if len(key) >= 5:
+                if len(key) >= 4:
                     rows.append((phrase, key))
         return rows
 
@@ -166,7 +168,7 @@ class Lexicon:
             if all(term.end <= k.start or term.start >= k.end for k in kept):
                 kept.append(term)
         kept += self._heard(plain, kept, taken)
-        return sorted(kept)
+        return [t for t in sorted(kept) if t.weight == 1.0 or t.labels[0].kind != "place" or _leads(plain, t, kept, taken)]
 
     def _heard(self, text: str, kept: list[Term], taken: list[tuple[int, int]]) -> list[Term]:
         """Parts that nothing names exactly but something sounds like."""
@@ -196,7 +198,7 @@ class Lexicon:
 
     def _sounds_like(self, phrase: str) -> tuple[str, float] | None:
         words = phrase.split()
-        if words[0] in _SMALL and len(words) == 1 or all(w in _SMALL for w in words) or words[-1] in _SMALL:
+        if words[0] in _SMALL or words[-1] in _SMALL:
             return None
         return self._nearest(phrase)
 
@@ -208,13 +210,20 @@ class Lexicon:
         result = None
         if len(key) >= 4 and phrase not in self._phrases:
             best = process.extractOne((phrase, key), self._by_sound, scorer=_likeness, score_cutoff=ALIKE)
-            result = (best[0][0], float(best[1])) if best else None
+            if best is not None and (len(best[0][1]) > 4 or best[1] >= ALIKE_SHORT):
+                result = (best[0][0], float(best[1]))
         self._cache[phrase] = result
         return result
 
     @cached_property
     def _cache(self) -> dict[str, tuple[str, float] | None]:
         return {}
+
+
+def _leads(text: str, slip: Term, terms: list[Term], numbers: list[tuple[int, int]]) -> bool:
+    """Whether a place word that was only heard by a slip stands right before a name or a number."""
+    starts = [t.start for t in terms] + [start for start, _ in numbers]
+    return any(slip.end < start and text[slip.end : start].strip(" ,") == "" for start in starts)
 
 
 def _inside_number(term: Term, taken: list[tuple[int, int]]) -> bool:

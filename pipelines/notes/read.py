@@ -9,8 +9,9 @@ from models.notes import SpokenNotes
 from models.record import Odometer
 from models.transcript import Transcript, Window
 from models.vocabulary import Vocabulary
-from pipelines.notes.assemble import assemble
+from pipelines.notes.assemble import assemble, orphans
 from pipelines.notes.claims import Heading
+from pipelines.notes.context import pauses_of
 from pipelines.notes.frame import Frame
 from pipelines.notes.lexicon import Lexicon
 from pipelines.notes.reader import Reader
@@ -29,7 +30,8 @@ def _read_window(
 ) -> tuple[list[Voted], Frame, list[tuple[float, Heading]]]:
     rows, frames, headings = [], [], []
     for hypothesis in window.hypotheses:
-        claims, after, heading = Reader(hypothesis.text, frame, lexicon, vocabulary).read()
+        reader = Reader(hypothesis.text, frame, lexicon, vocabulary, pauses_of(hypothesis))
+        claims, after, heading = reader.read()
         rows.append(placed(claims, hypothesis))
         frames.append(after)
         headings.append((hypothesis.weight, heading))
@@ -111,6 +113,6 @@ def read_notes(transcript: Transcript, vocabulary: Vocabulary) -> SpokenNotes:
         vin=heading.vin,
         odometer=Odometer(value=odometer[0], unit=odometer[1]) if odometer else None,
         findings=assemble(voted),
-        attention=tuple(dict.fromkeys(heading.remarks + doubts)),
+        attention=tuple(dict.fromkeys([*heading.remarks, *doubts, *orphans(voted)])),
         ended=heading.ended,
     )

@@ -1,19 +1,23 @@
 """Reads one hypothesis: a walk over its items that keeps the context and states claims."""
 
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 from decimal import Decimal
 
 from models.places import Position
 from models.vocabulary import Vocabulary
-from pipelines.notes import repeats
+from pipelines.notes import context, repeats
 from pipelines.notes.binding import choose
 from pipelines.notes.claims import Claim, Heading
 from pipelines.notes.frame import Frame, Places, places_of
 from pipelines.notes.heading import read_heading
 from pipelines.notes.items import Item, items
 from pipelines.notes.lexicon import Lexicon
+from pipelines.notes.numbers import NumberSpan
 
+# A name that sounds less alike than this is asked about.
+SURE_NAME = 0.86
 PLAYS = ("play", "axial_play", "radial_play", "end_play", "free_play")
 _TOWARDS = re.compile(r"\b(?:at|from|on|around|by|in|off|of|behind)\s+(?:the|that|this|its|a)?\s*$", re.I)
 _NO_PLAY = re.compile(r"\b(?:no|zero|without)\b.*\b(?:play|movement|slop)\b", re.I)
@@ -25,20 +29,39 @@ _OLD_HEADER = 3
 class Reader:
     """Reads one text; make a new one for each."""
 
-    def __init__(self, text: str, frame: Frame, lexicon: Lexicon, vocabulary: Vocabulary) -> None:
-        """Start reading `text` in the context of `frame`, which is not changed."""
+    def __init__(
+        self,
+        text: str,
+        frame: Frame,
+        lexicon: Lexicon,
+        vocabulary: Vocabulary,
+        pauses: Sequence[int] = (),
+    ) -> None:
+        """Start reading `text` in the context of `frame`, which is not changed.
+
+        Args:
+            text: as heard.
+            frame: the context so far.
+            lexicon: finds names.
+            vocabulary: what can be said of what.
+            pauses: offsets at which the speaker paused.
+        """
         self.text, self.vocabulary = text, vocabulary
         self.frame = frame.copy()
-        self.row = items(text, lexicon)
+        self.row = items(text, lexicon, pauses)
         self.claims: list[Claim] = []
         self.pending: list[Item] = []  # place words whose part has not come yet
         self.taken: set[int] = set()  # items that the heading or a cue used up
-        self.muted = False  # an aside, a complaint, or talk about a limit
+        self.measure_here = False  # the measure was named in this sentence
+        self.muted = ""  # up to where nothing counts: an aside, a complaint, talk about a limit
+        self.named_here = False  # the part was named in this sentence
+        self.sentence_start = 0
         self.heading = Heading()
 
     def read(self) -> tuple[list[Claim], Frame, Heading]:
         """The claims in order, the context behind the text, and what was said of the inspection itself."""
         self.heading, self.taken = read_heading(self.text, self.row)
+        self.frame.unit_name = self.frame.unit_name or self.heading.unit or ""
         i = 0
         while i < len(self.row):
             if i in self.taken:
@@ -53,8 +76,8 @@ class Reader:
         item = self.row[i]
         if item.is_break:
             self._break(item)
-        elif self._mutes(i):
-            self.muted = True
+        elif mutes := self._mutes(i):
+            self.muted = mutes
         elif self.muted:
             pass
         elif item.number is not None:
@@ -82,17 +105,31 @@ class Reader:
             self._cue(i)
 
     def _break(self, item: Item) -> None:
-        if item.strong or self.muted:
-            self.muted = False
+        if item.strong or self.muted != "sentence" or self._part_follows(item):
+            self.muted = ""
+        if item.strong:
+            self.named_here = self.measure_here = False
+            self.sentence_start = item.end
+            if self.frame.content:
+                self.frame.both = None
 
-    def _mutes(self, i: int) -> bool:
-        """Whether the rest of the segment is no finding: an aside, a complaint, talk about a limit."""
+    def _part_follows(self, comma: Item) -> bool:
+        """Whether the segment behind a comma names a part: an aside does not go on there."""
+        for item in self.row[self.row.index(comma) + 1 :]:
+            if item.is_break:
+                return False
+            if item.named("component"):
+                return True
+        return False
+
+    def _mutes(self, i: int) -> str:
+        """How far nothing counts from here: an aside to the end of its sentence, talk about a limit to a comma."""
         item = self.row[i]
-        if item.cue("aside"):
-            return self._starts_segment(i)
-        if item.cue("limit_talk"):
-            return not item.named("measure")
-        return item.cue("complaint")
+        if item.cue("aside") and self._starts_segment(i) or item.cue("ending"):
+            return "sentence"
+        if item.cue("limit_talk") and not item.named("measure") or item.cue("complaint"):
+            return "segment"
+        return ""
 
     def _starts_segment(self, i: int) -> bool:
         start = self.row[i - 1].end if i else 0
@@ -115,12 +152,19 @@ class Reader:
         frame, part = self.frame, self.vocabulary.components[label.name]
         places = places_of(self.pending, part)
         self.pending = []
+        self.named_here = True
+        if item.weight < 1:
+            self.frame.named_as = self.text[item.start : item.end]
         frame.note_header(places)
         if self._moves_last_condition(item, label.name, places):
             return
         if frame.component == label.name and not frame.content:
             frame.name_places.update(places)
+            if not self.measure_here:
+                frame.measure = None
         else:
+            if frame.content:
+                frame.both = None
             frame.start(label.name, places, item.weight)
         measure = item.named("measure")
         if measure is not None and measure.name in part.measures:
@@ -238,6 +282,7 @@ class Reader:
                 frame.last = self.claims[-1]
             return
         frame.measure = fitting
+        self.measure_here = True
 
     def _implied(self, measure: str, i: int) -> None:
         """A measure that the part at hand has not: it names another part, if only one has it."""
@@ -251,7 +296,8 @@ class Reader:
         last = self.claims[-1] if self.claims else None
         if before is not None and before.number is not None and last is not None and last.end == before.end:
             # "four degree split": the number came first
-            self.claims.pop()
+            gone = self.claims.pop()
+            self.frame.read.discard(f"{gone.component}/{gone.position.words()}/{gone.measure}")
             self._take(before)
 
     def _number(self, i: int) -> None:
@@ -275,24 +321,51 @@ class Reader:
         if not span.readings:
             self._doubt_last("A part of an inch was said here that could not be read.")
             return
+        if self._is_unit_name(span):
+            return
         if part is None or frame.component is None:
+            self._orphan(item)
             return
         hint = self._hint(ahead, part.measures.keys(), item)
-        choice = choose(span, part, hint, frame.scale)
+        choice = choose(span, part, hint, frame.scale, frame.units.get(f"{frame.component}/{hint}"))
         if choice is None:
-            if ahead is not None and ahead not in part.measures:
-                self.claims.append(self._orphan(item))
+            self._orphan(item)
             return
         claim = Claim(
             kind="reading", component=frame.component, position=frame.position(part), group=frame.group,
             start=item.start, end=item.end, measure=choice.measure, value=choice.value, unit=choice.unit,
-            options=choice.options, doubts=choice.doubts + self._place_doubts(),
+            options=choice.options,
+            doubts=choice.doubts + self._place_doubts() + self._context_doubts(item, choice.value),
             weight=choice.weight * frame.name_weight, hedged=hedged,
         )  # fmt: skip
+        if span.readings[0].unit is not None:
+            for key in (choice.measure, frame.measure):
+                frame.units[f"{frame.component}/{key}"] = choice.unit
+        key = f"{claim.component}/{claim.position.words()}/{claim.measure}"
+        if key in frame.read and context.unlikely(claim.doubts) and not frame.correcting:
+            self._orphan(item)
+            return
+        frame.read.add(key)
         if choice.measure == "hold_time":
             frame.held = True
         frame.scale = choice.scale
         self._state(claim)
+
+    def _context_doubts(self, item: Item, value: Decimal) -> tuple[str, ...]:
+        """Doubts from the words round a number that nothing explains."""
+        doubts = []
+        if 0 < self.frame.name_weight < SURE_NAME:
+            doubts.append(f"The part was taken from “{self.frame.named_as}”, which only sounds like it.")
+        if not self.named_here:
+            strange = context.strange_words(self.text, self.sentence_start, item.start, self.row)
+            if strange:
+                doubts.append(f"“{strange}” was not understood: was another part named?")
+        beyond = context.counted_thing(self.text, item, self.row)
+        if beyond:
+            doubts.append(f"“{item.number.text.strip()} {beyond}” may not be a reading.")  # type: ignore[union-attr]
+        if context.swallowed_two(self.text, item, value):
+            doubts.append(f"“{item.number.text.strip()} to” may be {value + 2:f}.")  # type: ignore[union-attr]
+        return tuple(doubts)
 
     def _hint(self, ahead: str | None, measures: object, item: Item) -> str | None:
         frame = self.frame
@@ -302,12 +375,23 @@ class Reader:
             return "pressure_after_hold"
         return frame.measure
 
-    def _orphan(self, item: Item) -> Claim:
-        """A number that belongs to the measure word behind it; kept until that word is read."""
-        assert self.frame.component is not None
-        return Claim(
-            "reading", self.frame.component, Position(), self.frame.group, item.start, item.end, weight=0.0
+    def _orphan(self, item: Item) -> None:
+        """Something that was heard, but not of which part: said in the record, never guessed at."""
+        assert item.number is not None
+        reading = item.number.readings[0]
+        if reading.unit is None and reading.kind is None and not item.number.text[0].isdigit():
+            return  # "one" and "two" are said all the time
+        self.claims.append(
+            Claim(
+                "orphan", "", Position(), self.frame.group, item.start, item.end,
+                value=reading.value, unit=reading.unit or "",
+            )  # fmt: skip
         )
+
+    def _is_unit_name(self, span: NumberSpan) -> bool:
+        name = self.frame.unit_name
+        bare = span.readings[0].unit is None and span.readings[0].kind in (None, "pair")
+        return bare and bool(name) and any(f"{r.value:f}".replace(".", "") == name for r in span.readings)
 
     def _place_doubts(self) -> tuple[str, ...]:
         frame, part = self.frame, self.frame.part(self.vocabulary)
@@ -367,6 +451,14 @@ class Reader:
         assert label is not None
         if part is None or frame.component is None:
             return
+        subject = "" if self.named_here else context.unknown_subject(
+            self.text, self.sentence_start, item.start, self.row
+        )
+        if subject:
+            self.claims.append(
+                Claim("orphan", "", Position(), frame.group, item.start, item.end, name=label.name)
+            )
+            return
         name = label.name
         if kind == "condition" and name != "ok" and self._negated(i):
             name = "ok"
@@ -395,7 +487,7 @@ class Reader:
                 part = self.frame.part(self.vocabulary)
                 places, self.pending = places_of(self.pending, part), []
                 repeats.same(self, places, item.end)
-        elif item.cue("both") or item.cue("all_round"):
+        elif (item.cue("both") or item.cue("all_round")) and not (i and self.row[i - 1].cue("same")):
             which = "sides" if item.cue("both") else "all"
             before = self._near(i, -1)
             if before is not None and before.number is not None or self.frame.content:

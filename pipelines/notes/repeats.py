@@ -16,7 +16,7 @@ _OPPOSITE = {"left": "right", "right": "left"}
 
 def _group(reader: Reader) -> list[Claim]:
     """The last claims that are about one part at one corner."""
-    claims = [c for c in reader.claims if c.kind != "drop"]
+    claims = [c for c in reader.claims if c.kind not in ("drop", "orphan")]
     if not claims:
         return [reader.frame.last] if reader.frame.last is not None else []
     last = claims[-1]
@@ -70,7 +70,7 @@ def spread(reader: Reader, which: str) -> None:
         reader: the walk to change.
         which: ``sides`` or ``all``.
     """
-    if not reader.claims:
+    if not reader.claims or reader.claims[-1].kind in ("drop", "orphan"):
         return
     last = reader.claims[-1]
     part = reader.vocabulary.components[last.component]

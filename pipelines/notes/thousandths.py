@@ -10,7 +10,7 @@ from pipelines.notes.tokens import Token
 
 INCH = "[in_i]"
 _WORDS = frozenset({"thousandth", "thousandths", "thou", "thous", "thousands", "mils", "thousand", "thousanths"})
-_SUFFIX = frozenset({"ths", "th", "s", "'s", "th's", "ths'"})
+_SUFFIX = frozenset({"ths", "th", "s", "'s", "th's", "ths'", "ts"})
 
 
 def _text(tokens: list[Token], i: int) -> str:
@@ -102,9 +102,11 @@ def _written(tokens: list[Token], i: int) -> Iterator[Number]:
             for number in numeral(tokens, i):
                 yield number._replace(weight=0.5)
         return
-    dotted = re.fullmatch(r"(\d{1,3})\.0{2,3}", token.text) if token.kind == "num" else None
+    dotted = re.fullmatch(r"(\d{1,3})\.(0{2,3})", token.text) if token.kind == "num" else None
     if dotted:
-        yield from _slip(Decimal(dotted.group(1)), i + 1, 0.4)
+        suffixed = i + 1 < len(tokens) and tokens[i + 1].glued and tokens[i + 1].text in _SUFFIX
+        weight = 0.9 if suffixed else 0.8 if dotted.group(2) == "000" else 0.4
+        yield from _slip(Decimal(dotted.group(1)), i + 2 if suffixed else i + 1, weight)
 
 
 def _slip(value: Decimal, end: int, weight: float) -> Iterator[Number]:

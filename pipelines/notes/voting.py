@@ -8,7 +8,7 @@ from models.transcript import Hypothesis
 from pipelines.notes.claims import Claim, Option
 
 # A claim that fewer hypotheses than this make is taken for a slip of the recogniser.
-LEAST_SHARE = 0.3
+LEAST_SHARE = 0.4
 # An impossible reading still shows that something was said, but says little about what.
 _LEAST_SAY = 0.05
 
@@ -66,7 +66,7 @@ def _likeness(one: Claim, other: Claim, apart_s: float) -> float:
         return 0.0
     likeness = 1.2 - apart_s
     likeness += 2.0 * (one.component == other.component)
-    if one.kind == "reading":
+    if one.kind in ("reading", "orphan"):
         likeness += 0.5 * (one.measure == other.measure) + 2.0 * (one.value == other.value)
         likeness += 0.7 * (one.position == other.position)
     else:
