@@ -88,10 +88,17 @@ def write(picture: Picture, word: str, rng: Generator, height: float, at: tuple[
     font = str(rng.choice(fonts()))
     mask = word_mask(word, font, height)
     turn = cv2.getRotationMatrix2D((0, 0), float(rng.normal(0, 15)), 1.0)
-    turn[:, 2] += at
     h, w = picture.shape[:2]
-    cover = cv2.warpAffine(mask, turn, (w, h)).astype(np.float32)[..., None] / 255
-    picture += (colour(rng) - picture) * cover * np.float32(rng.uniform(0.4, 1))
+    reach = mask.shape[0] + mask.shape[1]
+    x0, y0 = max(0, int(at[0]) - reach), max(0, int(at[1]) - reach)
+    x1, y1 = min(w, int(at[0]) + reach), min(h, int(at[1]) + reach)
+    paint, strength = colour(rng), np.float32(rng.uniform(0.4, 1) / 255)
+    if x1 - x0 < 2 or y1 - y0 < 2:
+        return
+    turn[:, 2] += (at[0] - x0, at[1] - y0)
+    cover = cv2.warpAffine(mask, turn, (x1 - x0, y1 - y0)).astype(np.float32)[..., None]
+    region = picture[y0:y1, x0:x1]
+    region += (paint - region) * cover * strength
 
 
 def dial(picture: Picture, rng: Generator, centre: tuple[float, float], radius: float) -> None:

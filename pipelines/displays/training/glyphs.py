@@ -109,16 +109,17 @@ def segment_polygons(shape: DigitShape) -> dict[str, Polygon]:
         return _mitred(w, t, g)
     h = t / 2
     tip = h if shape.joint == "hex" else 0.0
-    back = g if shape.joint == "hex" else g + h
     left, right, top, mid, low = h, w - h, h, 0.5, 1 - h
+    # Straight cuts: the standing bars run the whole way and the lying ones fit between them.
+    back, stand, foot = (g, g, top) if shape.joint == "hex" else (g + h, g / 2, 0.0)
     ends = {
         "a": ((left + back, top), (right - back, top)),
         "g": ((left + back, mid), (right - back, mid)),
         "d": ((left + back, low), (right - back, low)),
-        "f": ((left, top + back), (left, mid - back)),
-        "e": ((left, mid + back), (left, low - back)),
-        "b": ((right, top + back), (right, mid - back)),
-        "c": ((right, mid + back), (right, low - back)),
+        "f": ((left, foot + stand), (left, mid - stand)),
+        "e": ((left, mid + stand), (left, 1 - foot - stand)),
+        "b": ((right, foot + stand), (right, mid - stand)),
+        "c": ((right, mid + stand), (right, 1 - foot - stand)),
     }
     return {name: _bar(start, end, h, tip) for name, (start, end) in ends.items()}
 

@@ -31,6 +31,8 @@ class PanelStyle:
         case: colour of the case round the window.
         strength: opacity of a lit segment.
         ghost: opacity of an unlit segment.
+        fade: share of its ink that a line loses towards its right end (below 0: its left end), as when looked
+            at from the side.
         glow: light that a segment throws round itself (LED).
         pitch: free space between two digits.
         point: size of the decimal point.
@@ -58,6 +60,7 @@ class PanelStyle:
     case: Colour = (40, 42, 46)
     strength: float = 0.95
     ghost: float = 0.05
+    fade: float = 0.0
     glow: float = 0.0
     pitch: float = 0.2
     point: float = 0.13
@@ -213,8 +216,12 @@ def _place_word(mask: Mask, word: str, font: str, height: float, at: tuple[float
 
 
 def _blend(picture: Picture, mask: Mask, colour: Colour, opacity: float) -> None:
-    alpha = mask.astype(np.float32)[..., None] * np.float32(opacity / 255)
-    picture += (np.array(colour, np.float32) - picture) * alpha
+    rows, columns = np.flatnonzero(mask.max(axis=1)), np.flatnonzero(mask.max(axis=0))
+    if not len(rows) or opacity == 0:
+        return
+    part = np.s_[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
+    alpha = mask[part].astype(np.float32)[..., None] * np.float32(opacity / 255)
+    picture[part] += (np.array(colour, np.float32) - picture[part]) * alpha
 
 
 @dataclass
@@ -376,6 +383,9 @@ def _compose(
     if style.glow > 0:
         light = cv2.GaussianBlur(lit, (0, 0), max(1.0, height * 0.09)).astype(np.float32)[..., None] / 255
         picture += light * np.array(style.ink, np.float32) * np.float32(style.glow)
+    if style.fade:
+        ends = (1.0, 1 - style.fade) if style.fade > 0 else (1 + style.fade, 1.0)
+        lit = (lit * np.linspace(*ends, w, dtype=np.float32)).astype(np.uint8)
     _blend(picture, lit, style.ink, style.strength)
     pale = sum(style.case) < 330
     _blend(picture, printed, (225, 225, 222) if pale else (35, 35, 38), 0.9)

@@ -71,12 +71,21 @@ def warp_points(points: Quad, homography: NDArray[np.float64]) -> Quad:
 
 def paste(panel: Panel, homography: NDArray[np.float64], ground: Picture) -> Picture:
     """The face laid over a background, with the soft shadow of its edge."""
-    h, w = ground.shape[:2]
-    cover = cv2.warpPerspective(panel.cover, homography, (w, h), flags=cv2.INTER_LINEAR)
-    face = cv2.warpPerspective(panel.picture, homography, (w, h), flags=cv2.INTER_LINEAR)
-    shadow = cv2.GaussianBlur(cover, (0, 0), max(1.0, w / 160))
-    below = ground * (1 - 0.45 * shadow[..., None])
-    return np.asarray(below + (face - below) * cover[..., None], np.float32)
+    height, width = ground.shape[:2]
+    soft = max(1.0, width / 160)
+    hull = warp_points(corners((0, 0, panel.picture.shape[1], panel.picture.shape[0])), homography)
+    reach = 4 * soft
+    x0, y0 = np.clip(np.floor(hull.min(axis=0) - reach), 0, (width - 1, height - 1)).astype(int)
+    x1, y1 = np.clip(np.ceil(hull.max(axis=0) + reach), (x0 + 1, y0 + 1), (width, height)).astype(int)
+    shifted = np.array([[1, 0, -x0], [0, 1, -y0], [0, 0, 1]], np.float64) @ homography
+    size = (int(x1 - x0), int(y1 - y0))
+    cover = cv2.warpPerspective(panel.cover, shifted, size, flags=cv2.INTER_LINEAR)
+    face = cv2.warpPerspective(panel.picture, shifted, size, flags=cv2.INTER_LINEAR)
+    shadow = cv2.GaussianBlur(cover, (0, 0), soft)
+    out = ground.copy()
+    below = out[y0:y1, x0:x1] * (1 - np.float32(0.45) * shadow[..., None])
+    out[y0:y1, x0:x1] = below + (face - below) * cover[..., None]
+    return out
 
 
 def render_scene(

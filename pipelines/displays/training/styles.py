@@ -79,7 +79,7 @@ def random_shape(rng: Generator) -> DigitShape:
     return DigitShape(
         width=width,
         thickness=min(thickness, width * 0.42),
-        gap=float(abs(rng.normal(0, 0.02))) if rng.random() < 0.8 else float(rng.uniform(0.02, 0.07)),
+        gap=float(abs(rng.normal(0, 0.02))) if rng.random() < 0.8 else float(rng.uniform(0.02, 0.045)),
         joint=joints[int(rng.integers(0, 4))],
         slant=float(np.clip(rng.normal(0.07, 0.07), -0.05, 0.28)) if rng.random() < 0.8 else 0.0,
         variants=frozenset(forms),
@@ -159,6 +159,7 @@ def random_style(rng: Generator, places: int = 4) -> PanelStyle:
     return PanelStyle(
         shape=shape,
         case=_tint(rng, (60, 60, 62), 45) if rng.random() < 0.6 else _bright(rng),
+        fade=float(rng.uniform(-0.75, 0.75)) if rng.random() < 0.12 else 0.0,
         pitch=float(np.clip(rng.normal(0.2, 0.09), 0.06, 0.55)),
         point=point,
         point_cell=float(rng.choice([0, 0.05, 0.15, 0.3], p=[0.6, 0.15, 0.15, 0.1])),

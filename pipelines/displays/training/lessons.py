@@ -1,0 +1,325 @@
+"""Single drawn examples for each of the three networks, with what they should answer."""
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.random import Generator
+from numpy.typing import NDArray
+
+from pipelines.displays.alphabet import (
+    CHARACTERS,
+    SHEET_DIGIT,
+    SHEET_LEFT,
+    SHEET_SIZE,
+    SHEET_TEXT,
+    STRIP_HEIGHT,
+    STRIP_WIDTH,
+    UNIT_CODES,
+)
+from pipelines.displays.training.backgrounds import clutter, plain_scene, texture
+from pipelines.displays.training.effects import camera
+from pipelines.displays.training.panel import Panel, Picture, Rect, draw_panel
+from pipelines.displays.training.render import corners, paste, warp_points
+from pipelines.displays.training.styles import UNIT_WORDS, random_style, random_unit
+
+Image = NDArray[np.uint8]
+Quad = NDArray[np.float64]
+
+SCENE = 512
+STRIDE = 4
+MOST_QUADS = 4
+
+_LETTERS = (
+    "Lo",
+    "hi",
+    "HoLd",
+    "bAtt",
+    "OFF",
+    "OPEn",
+    "CAL",
+    "ALt",
+    "Hi",
+    "Lob",
+    "P-1",
+    "nonE",
+    "do",
+    "CH",
+    "dEL",
+    "Un",
+)
+_OVERLOADS = (
+    "OL",
+    "OL",
+    "OL",
+    "-OL",
+    "0L",
+    "O.L",
+    ".OL",
+    "OL.",
+    "Err",
+    "E",
+    "Err1",
+    "E-1",
+    "E02",
+    "L",
+    "-L",
+    "EEE",
+    "----",
+    "---",
+)
+
+
+def random_number(rng: Generator) -> str:
+    """A number as gauges show them: some with leading zeros, a point, a minus sign."""
+    count = int(rng.choice([1, 2, 3, 4, 5, 6, 7, 8], p=[0.05, 0.11, 0.2, 0.26, 0.16, 0.12, 0.06, 0.04]))
+    digits = rng.integers(0, 10, count)
+    if rng.random() < 0.2:
+        digits[: int(rng.integers(1, count + 1))] = 0
+    if rng.random() < 0.15:
+        digits[rng.random(count) < 0.5] = rng.choice([1, 7, 8, 0])
+    text = "".join(map(str, digits))
+    if rng.random() < 0.68 and count > 1:
+        place = int(rng.integers(1, count))
+        text = f"{text[:place]}.{text[place:]}"
+    elif rng.random() < 0.06:
+        text = "." + text
+    return "-" + text if rng.random() < 0.18 else text
+
+
+def random_text(rng: Generator) -> str:
+    """What a display shows: mostly a number, sometimes a mark, letters, a time, or nothing."""
+    pick = rng.random()
+    if pick < 0.82:
+        return random_number(rng)
+    if pick < 0.87:
+        return str(rng.choice(_OVERLOADS))
+    if pick < 0.90:
+        return str(rng.choice(_LETTERS))
+    if pick < 0.925:
+        return f"{rng.integers(0, 24)}:{rng.integers(0, 60):02d}"
+    return ""
+
+
+def label(text: str) -> str:
+    """The text in the recogniser's own characters."""
+    return "".join("0" if c in "OD" else c if c in CHARACTERS else "?" for c in text)
+
+
+def _random_panel(rng: Generator, digit_px: float, text: str | None = None) -> tuple[Panel, str]:
+    shown = random_text(rng) if text is None else text
+    places = sum(c not in ".:" for c in shown)
+    style = random_style(rng, max(places, int(rng.integers(1, 5))))
+    unit = random_unit(rng) if rng.random() < 0.8 else ""
+    return draw_panel(shown, unit, style, digit_px), shown
+
+
+_POOL: list[Picture] = []
+
+
+def _ground(size: tuple[int, int], rng: Generator) -> Picture:
+    """A background cut from a slowly renewed pool, because drawing noise anew is the dearest step."""
+    if len(_POOL) < 24:
+        _POOL.append(texture((640, 640), rng))
+    elif rng.random() < 0.05:
+        _POOL[int(rng.integers(0, 24))] = texture((640, 640), rng)
+    source = _POOL[int(rng.integers(0, len(_POOL)))]
+    y, x = int(rng.integers(0, 641 - size[0])), int(rng.integers(0, 641 - size[1]))
+    piece = source[y : y + size[0], x : x + size[1]]
+    piece = piece[:, ::-1] if rng.random() < 0.5 else piece
+    gain = np.exp(rng.normal(0, 0.25, 3)).astype(np.float32)
+    return np.asarray(np.clip(piece * gain, 0, 255), np.float32)
+
+
+@dataclass(frozen=True)
+class Scene:
+    """A scene for the locating network.
+
+    Attributes:
+        picture: SCENE x SCENE RGB; what the picture does not fill is grey.
+        quads: corners of every group of digits in pixels, MOST_QUADS x 4 x 2, unused ones zero.
+        owner: for each output pixel the number of its group from 1 on, or 0.
+        window: for each output pixel 1 inside a display's window.
+    """
+
+    picture: Image
+    quads: NDArray[np.float32]
+    owner: Image
+    window: Image
+
+
+def _scene_homography(panel: Panel, size: tuple[int, int], rng: Generator) -> NDArray[np.float64]:
+    """A place in the picture at which the digits are seen whole (now and then cut by the edge)."""
+    h, w = size
+    focus = panel.digits or panel.window
+    source = corners(focus)
+    middle = source.mean(axis=0)
+    fw, fh = focus[2] - focus[0], focus[3] - focus[1]
+    share = float(np.exp(rng.uniform(np.log(0.08), np.log(0.95))))
+    scale = min(share * w / fw, rng.uniform(0.25, 0.97) * h / fh)
+    scale = max(scale, 9.0 / fh)
+    stretch = np.exp(rng.normal(0, 0.22, 2)) if rng.random() < 0.4 else np.ones(2)
+    tight = scale * fw > 0.6 * w or scale * fh > 0.5 * h
+    angle = np.deg2rad(np.clip(rng.normal(0, 4 if tight else 17), -50, 50))
+    turn = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
+    reach = max(panel.picture.shape[:2])
+    lean = rng.uniform(-1, 1, (4, 2)) * reach * abs(rng.normal(0, 0.06))
+    face = corners((0, 0, panel.picture.shape[1], panel.picture.shape[0]))
+    spread = (face - middle + lean) * scale * stretch @ turn.T
+    hull = (source - middle) * scale * stretch @ turn.T
+    room = np.array([w, h]) - (hull.max(axis=0) - hull.min(axis=0))
+    low = -hull.min(axis=0)
+    slack = 0.08 * np.array([w, h]) if rng.random() < 0.06 else 0.0
+    at = (
+        low
+        + np.where(room > 0, rng.random(2) * np.maximum(room, 0), room / 2)
+        + rng.uniform(-1, 1, 2) * slack
+    )
+    target = (spread + at).astype(np.float32)
+    return np.asarray(cv2.getPerspectiveTransform(face.astype(np.float32), target))
+
+
+def _fill(mask: Image, quad: Quad, value: int) -> None:
+    cv2.fillPoly(mask, [np.round(quad / STRIDE * 16).astype(np.int32)], value, cv2.LINE_8, 4)
+
+
+def _core(quad: Quad) -> Quad:
+    """The inner part of a group, so that neighbouring lines stay apart."""
+    tl, tr, br, bl = quad
+    height = (np.linalg.norm(bl - tl) + np.linalg.norm(br - tr)) / 2
+    width = (np.linalg.norm(tr - tl) + np.linalg.norm(br - bl)) / 2
+    x, y = min(0.25 * height / max(width, 1), 0.25), 0.22
+    u = np.array([(x, y), (1 - x, y), (1 - x, 1 - y), (x, 1 - y)])
+    top, bottom = tl + (tr - tl) * u[:, :1], bl + (br - bl) * u[:, :1]
+    return np.asarray(top + (bottom - top) * u[:, 1:])
+
+
+def scene_lesson(rng: Generator) -> Scene:
+    """A scene with no, one or two displays."""
+    size = (SCENE, SCENE)
+    if rng.random() < 0.4:
+        size = (int(np.exp(rng.uniform(np.log(72), np.log(SCENE)))), SCENE)
+    if rng.random() < 0.25:
+        size = (SCENE, int(rng.integers(300, SCENE + 1)))
+    picture = _ground(size, rng)
+    if rng.random() < 0.7:
+        clutter(picture, rng, 10)
+    quads = np.zeros((MOST_QUADS, 4, 2), np.float32)
+    owner = np.zeros((SCENE // STRIDE, SCENE // STRIDE), np.uint8)
+    window = np.zeros_like(owner)
+    found = 0
+    for _ in range(int(rng.choice([0, 1, 2], p=[0.14, 0.74, 0.12]))):
+        panel, _ = _random_panel(rng, float(rng.choice([28, 40, 56])))
+        homography = _scene_homography(panel, size, rng)
+        area = warp_points(corners((0, 0, panel.picture.shape[1], panel.picture.shape[0])), homography)
+        if found and _covers(area, quads[:found]):
+            continue
+        picture = paste(panel, homography, picture)
+        _fill(window, warp_points(corners(panel.window), homography), 1)
+        for rect in (panel.digits, panel.second):
+            if rect is not None and found < MOST_QUADS:
+                quad = warp_points(corners(rect), homography)
+                quads[found] = quad
+                found += 1
+                _fill(owner, _core(quad), found)
+    image = camera(picture, rng, float(rng.choice([0.3, 0.7, 1.0])))
+    whole = np.full((SCENE, SCENE, 3), 127, np.uint8)
+    whole[: size[0], : size[1]] = image
+    for mask in (owner, window):
+        mask[-(-size[0] // STRIDE) :] = 0
+        mask[:, -(-size[1] // STRIDE) :] = 0
+    return Scene(whole, quads, owner, window)
+
+
+def _covers(area: Quad, quads: NDArray[np.float32]) -> bool:
+    """Whether a new face would hide digits that are there already."""
+    hull = area.astype(np.float32)
+    return any(
+        cv2.pointPolygonTest(hull, tuple(map(float, p)), False) >= 0
+        for q in quads
+        for p in (*q, q.mean(axis=0))
+    )
+
+
+def _strip_homography(rect: Rect, rng: Generator) -> tuple[NDArray[np.float64], int]:
+    """From panel to strip pixels, loosely round the digits; and the width of the strip."""
+    fw, fh = rect[2] - rect[0], rect[3] - rect[1]
+    height = float(np.clip(rng.normal(30, 4.5), 17, 44))
+    scale = height / fh
+    stretch = float(np.clip(np.exp(rng.normal(0, 0.22)), 0.5, 1.7))
+    left = float(rng.uniform(0.1, 1.3) if rng.random() < 0.8 else rng.uniform(0.05, 3)) * height
+    right = float(rng.uniform(0.1, 1.3) if rng.random() < 0.8 else rng.uniform(0.05, 3)) * height
+    width = fw * scale * stretch
+    width = float(np.clip(width, 4, STRIP_WIDTH - 24))
+    left, right = min(left, (STRIP_WIDTH - width) / 2), min(right, (STRIP_WIDTH - width) / 2)
+    low = max(1.0, (STRIP_HEIGHT - height) / 2)
+    top = float(np.clip(STRIP_HEIGHT / 2 - height / 2 + rng.normal(0, 3), 0.5, 2 * low))
+    target = corners((left, top, left + width, top + height))
+    shear = rng.normal(0, 0.08) * height
+    target[:2, 0] += shear
+    tilt = np.tan(np.deg2rad(rng.normal(0, 2.0)))
+    target[:, 1] += (target[:, 0] - target[:, 0].mean()) * np.clip(
+        tilt, -6 / max(width, 40), 6 / max(width, 40)
+    )
+    target += rng.normal(0, 0.02, (4, 2)) * height
+    source = corners(rect).astype(np.float32)
+    homography = cv2.getPerspectiveTransform(source, target.astype(np.float32))
+    return np.asarray(homography), int(np.ceil(left + width + right))
+
+
+def strip_lessons(rng: Generator, views: int = 3) -> list[tuple[Image, int, str]]:
+    """Strips cut round the digits of one face: picture (grey behind its width), width, and text."""
+    if rng.random() < 0.05:
+        picture = plain_scene((STRIP_HEIGHT, STRIP_WIDTH), rng)
+        return [(camera(picture, rng), STRIP_WIDTH, "")]
+    panel, text = _random_panel(rng, float(rng.uniform(24, 44)))
+    focus = panel.digits
+    if focus is None:
+        x0, y0, x1, y1 = panel.window
+        middle = (y0 + y1) / 2
+        focus = (
+            x0 + 4,
+            middle - panel.digit_height / 2,
+            max(x0 + 12, x1 - 4),
+            middle + panel.digit_height / 2,
+        )
+    ground = _ground((STRIP_HEIGHT, STRIP_WIDTH), rng)
+    out = []
+    for _ in range(views):
+        homography, width = _strip_homography(focus, rng)
+        strip = paste(panel, homography, ground)[:, :width]
+        whole = np.full((STRIP_HEIGHT, STRIP_WIDTH, 3), 127, np.uint8)
+        whole[:, :width] = camera(strip, rng)
+        out.append((whole, width, label(text)))
+    return out
+
+
+_CODE_OF = {word: code for code, words in UNIT_WORDS.items() for word in words}
+
+
+def unit_lesson(rng: Generator) -> tuple[Image, Image]:
+    """A sheet round the digits, and the class of the unit at each output pixel (255: either is right)."""
+    text = random_number(rng) if rng.random() < 0.95 else str(rng.choice(_OVERLOADS))
+    panel, _ = _random_panel(rng, float(rng.uniform(32, 60)), text)
+    h, w = SHEET_SIZE
+    rect = panel.digits or panel.window
+    fw, fh = rect[2] - rect[0], rect[3] - rect[1]
+    scale = min(SHEET_DIGIT / fh, SHEET_TEXT / fw) * float(np.exp(rng.normal(0, 0.1)))
+    stretch = float(np.exp(rng.normal(0, 0.15)))
+    x, y = SHEET_LEFT + rng.normal(0, 8), (h - fh * scale) / 2 + rng.normal(0, 5)
+    target = corners((x, y, x + fw * scale * stretch, y + fh * scale))
+    target[:2, 0] += rng.normal(0, 0.08) * fh * scale
+    target += rng.normal(0, 0.015, (4, 2)) * fh * scale
+    homography = cv2.getPerspectiveTransform(corners(rect).astype(np.float32), target.astype(np.float32))
+    ground = _ground((h, w), rng)
+    picture = paste(panel, np.asarray(homography), ground)
+    classes = np.zeros((h // STRIDE, w // STRIDE), np.uint8)
+    for mark in panel.units:
+        code = _CODE_OF.get(mark.word)
+        value = 255 if not mark.lit else 1 if code is None else 2 + UNIT_CODES.index(code)
+        x0, y0, x1, y1 = mark.rect
+        dx, dy = (x1 - x0) * 0.1, (y1 - y0) * 0.1
+        _fill(
+            classes, warp_points(corners((x0 + dx, y0 + dy, x1 - dx, y1 - dy)), np.asarray(homography)), value
+        )
+    return camera(picture, rng, float(rng.choice([0.3, 0.7, 1.0]))), classes
