@@ -152,7 +152,7 @@ def choose(
         same = (fit.value, fit.unit) == (best.value, best.unit)
         if fit.measure == best.measure and fit.plausible and not same and fit.score > 0.15 * best.score:
             options.setdefault((fit.value, fit.unit), Option(fit.value, fit.unit, fit.weight / 2))
-    doubts = _doubts(span, best, fits) + _assumed_unit(best, part, scale, said)
+    doubts = _doubts(span, best, fits, said) + _assumed_unit(best, part, scale, said)
     weight = best.weight if best.plausible else 0.1
     return Choice(
         best.measure, best.value, best.unit, weight, tuple(options.values()), doubts, best.scale
@@ -171,7 +171,7 @@ def _assumed_unit(best: _Fit, part: Component, scale: Scale | None, said: str | 
     return (f"No unit was said: {best.value:f} was taken as {UNITS[best.unit].words}.",)
 
 
-def _doubts(span: NumberSpan, best: _Fit, fits: list[_Fit]) -> tuple[str, ...]:
+def _doubts(span: NumberSpan, best: _Fit, fits: list[_Fit], said: str | None) -> tuple[str, ...]:
     doubts = []
     if best.reading.doubt:
         doubts.append(best.reading.doubt)
@@ -180,7 +180,7 @@ def _doubts(span: NumberSpan, best: _Fit, fits: list[_Fit]) -> tuple[str, ...]:
         doubts.append(
             f"{best.value:f} {words} is outside what this part can have: heard “{span.text.strip()}”."
         )
-    for fit in fits[1:]:
+    for fit in fits[1:] if best.unit != said else []:
         rival = fit.measure == best.measure and fit.plausible and fit.score > 0.75 * best.score
         if rival and fit.reading == best.reading and (fit.value, fit.unit) != (best.value, best.unit):
             other = f"{fit.value:f} {UNITS[fit.unit].words}"

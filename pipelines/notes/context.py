@@ -66,9 +66,10 @@ def counted_thing(text: str, item: Item, row: Sequence[Item]) -> str:
     return "" if explained else match.group(1)
 
 
-def unlikely(doubts: Sequence[str]) -> bool:
-    """Whether doubts say that something may be no reading of this part at all."""
-    return any(mark in doubt for doubt in doubts for mark in ("outside what", "not understood", "may not be"))
+def unlikely(doubts: Sequence[str], *, again: bool) -> bool:
+    """Whether a number is no reading of this part at all: it counts things, or is impossible and not the first."""
+    marks = ("may not be a reading", "outside what") if again else ("may not be a reading",)
+    return any(mark in doubt for doubt in doubts for mark in marks)
 
 
 def swallowed_two(text: str, item: Item, value: Decimal) -> bool:

@@ -79,7 +79,12 @@ def _said(tokens: list[Token], i: int) -> Part | None:
         bottom = int(tokens[j + 1].text)
         end = j + 3 if j + 2 < len(tokens) and tokens[j + 2].glued and tokens[j + 2].text in _ORDINAL else j + 2
         return Part(value, bottom, end) if bottom in _BINARY and value < bottom else None
-    hyphen = j + 1 if _text(tokens, j) in ("-", "–") and tokens[j].glued else j
+    dashed = _text(tokens, j) in ("-", "–") and tokens[j].glued
+    bottom_text = _text(tokens, j + 1)
+    if dashed and token.kind == "num" and bottom_text in ("8", "16", "32", "64") and value % 2 == 1:
+        bottom = int(bottom_text)  # "163 and 7-8"
+        return Part(value, bottom, j + 2, 0.7) if value < bottom and tokens[j + 1].glued else None
+    hyphen = j + 1 if dashed else j
     for at in (hyphen, j):
         bottom_at = _denominator(tokens, at)
         if bottom_at is not None and value < bottom_at[0]:

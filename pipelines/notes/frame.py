@@ -37,6 +37,7 @@ class Frame:
         units: the unit last said aloud for each part and measure.
         read: what has been read already, as part, place and measure.
         named_as: the words that its name was taken from, when they only sound like it.
+        previous: the part named just before this one, when nothing was said of it.
         unit_name: what the truck is called, so that its number is no reading.
     """
 
@@ -59,6 +60,7 @@ class Frame:
     read: set[str] = field(default_factory=set)
     unit_name: str = ""
     named_as: str = ""
+    previous: str | None = None
 
     def copy(self) -> "Frame":
         """A frame that can go on by itself."""
@@ -70,9 +72,9 @@ class Frame:
 
     def start(self, component: str, name_places: Places, weight: float) -> None:
         """A part was named."""
-        keep_measure = self.measure if not self.content and self.component is None else None
+        self.previous = self.component if not self.content else None
         self.component, self.name_places, self.places = component, dict(name_places), {}
-        self.measure, self.number_first, self.content = keep_measure, False, False
+        self.measure, self.number_first, self.content = None, False, False
         self.scale, self.held, self.name_weight = None, False, weight
         self.group += 1
         self.header_age += 1

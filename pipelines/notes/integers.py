@@ -23,6 +23,7 @@ TENS = {
 # Single words that name a part of one, and the denominator they stand for.
 DENOMINATORS = {
     "half": 2, "halves": 2, "quarter": 4, "quarters": 4, "fourth": 4, "fourths": 4, "eighth": 8, "eighths": 8,
+    "eights": 8, "forths": 4,
     "sixteenth": 16, "sixteenths": 16,
 }  # fmt: skip
 

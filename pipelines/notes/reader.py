@@ -18,6 +18,8 @@ from pipelines.notes.numbers import NumberSpan
 
 # A name that sounds less alike than this is asked about.
 SURE_NAME = 0.86
+# The weight of a reading that its part cannot have.
+IMPOSSIBLE = 0.1
 PLAYS = ("play", "axial_play", "radial_play", "end_play", "free_play")
 _TOWARDS = re.compile(r"\b(?:at|from|on|around|by|in|off|of|behind)\s+(?:the|that|this|its|a)?\s*$", re.I)
 _NO_PLAY = re.compile(r"\b(?:no|zero|without)\b.*\b(?:play|movement|slop)\b", re.I)
@@ -158,14 +160,15 @@ class Reader:
         frame.note_header(places)
         if self._moves_last_condition(item, label.name, places):
             return
-        if frame.component == label.name and not frame.content:
-            frame.name_places.update(places)
+        if frame.component == label.name and not frame.content and not places:
             if not self.measure_here:
                 frame.measure = None
         else:
             if frame.content:
                 frame.both = None
+            measure = frame.measure if self.measure_here else None
             frame.start(label.name, places, item.weight)
+            frame.measure = measure if measure in part.measures else None
         measure = item.named("measure")
         if measure is not None and measure.name in part.measures:
             frame.measure = measure.name
@@ -328,21 +331,25 @@ class Reader:
             return
         hint = self._hint(ahead, part.measures.keys(), item)
         choice = choose(span, part, hint, frame.scale, frame.units.get(f"{frame.component}/{hint}"))
+        if (choice is None or choice.weight <= IMPOSSIBLE) and self._back_to_previous(span):
+            self._take(item, ahead, hedged)
+            return
         if choice is None:
             self._orphan(item)
             return
+        diagonal = self._which_diagonal(part.axes)
         claim = Claim(
             kind="reading", component=frame.component, position=frame.position(part), group=frame.group,
             start=item.start, end=item.end, measure=choice.measure, value=choice.value, unit=choice.unit,
             options=choice.options,
-            doubts=choice.doubts + self._place_doubts() + self._context_doubts(item, choice.value),
+            doubts=choice.doubts + diagonal + self._place_doubts() + self._context_doubts(item, choice.value),
             weight=choice.weight * frame.name_weight, hedged=hedged,
         )  # fmt: skip
         if span.readings[0].unit is not None:
             for key in (choice.measure, frame.measure):
                 frame.units[f"{frame.component}/{key}"] = choice.unit
         key = f"{claim.component}/{claim.position.words()}/{claim.measure}"
-        if key in frame.read and context.unlikely(claim.doubts) and not frame.correcting:
+        if context.unlikely(claim.doubts, again=key in frame.read) and not frame.correcting:
             self._orphan(item)
             return
         frame.read.add(key)
@@ -350,6 +357,23 @@ class Reader:
             frame.held = True
         frame.scale = choice.scale
         self._state(claim)
+
+    def _back_to_previous(self, span: NumberSpan) -> bool:
+        """Go back to the part named before this one, if the number fits that and not this."""
+        previous = self.frame.previous
+        part = self.vocabulary.components.get(previous) if previous else None
+        choice = choose(span, part, None, None) if part is not None else None
+        if previous is None or choice is None or choice.weight <= IMPOSSIBLE:
+            return False
+        self.frame.start(previous, {}, 0.8)
+        self.frame.named_as = previous.replace("_", " ")
+        return True
+
+    def _which_diagonal(self, axes: tuple[str, ...]) -> tuple[str, ...]:
+        if "index" not in axes or "index" in self.frame.explicit():
+            return ()
+        self.frame.places["index"] = 1
+        return ("Which diagonal this is was not heard: taken as left front to right rear.",)
 
     def _context_doubts(self, item: Item, value: Decimal) -> tuple[str, ...]:
         """Doubts from the words round a number that nothing explains."""
@@ -379,6 +403,9 @@ class Reader:
         """Something that was heard, but not of which part: said in the record, never guessed at."""
         assert item.number is not None
         reading = item.number.readings[0]
+        before = self.row[self.row.index(item) - 1] if self.row.index(item) else None
+        if before is not None and before.number is not None:
+            self._doubt_last(f"“{item.number.text.strip()}” was said right behind it.")
         if reading.unit is None and reading.kind is None and not item.number.text[0].isdigit():
             return  # "one" and "two" are said all the time
         self.claims.append(
