@@ -1,0 +1,72 @@
+"""What is said about the inspection itself."""
+
+from decimal import Decimal
+
+import pytest
+
+from tests.pipelines.notes.saying import notes
+
+
+@pytest.mark.parametrize(
+    ("said", "unit"),
+    [
+        ("Starting inspection, unit four one seven.", "417"),
+        ("Starting inspection on unit number B-17.", "B-17"),
+        ("Unit 417, the dump truck.", "417"),
+        ("Work order five five two.", "552"),
+        ("Truck number twelve.", "12"),
+        ("Left front outer pad, six millimeters.", None),
+    ],
+)
+def test_the_unit_of_a_spoken_opening(said: str, unit: str | None) -> None:
+    assert notes(said).unit == unit
+
+
+@pytest.mark.parametrize(
+    ("said", "value", "unit"),
+    [
+        ("Odometer one hundred twelve thousand three hundred six.", 112306, "[mi_i]"),
+        ("Odometer 112,306.", 112306, "[mi_i]"),
+        ("Odometer eighty one thousand six hundred fifty miles.", 81650, "[mi_i]"),
+        ("Odometer 180,000 kilometers.", 180000, "km"),
+        ("Ninety thousand miles on it.", 90000, "[mi_i]"),
+    ],
+)
+def test_the_odometer(said: str, value: int, unit: str) -> None:
+    said_notes = notes(said)
+    assert said_notes.odometer is not None
+    assert (said_notes.odometer.value, said_notes.odometer.unit) == (Decimal(value), unit)
+    assert said_notes.findings == ()
+
+
+def test_a_vin_is_kept_as_said() -> None:
+    said = notes("VIN is 1 F T F W 1 E T 5 D F C 1 0 3 1 2. Left front outer pad, six millimeters.")
+    assert said.vin == "1FTFW1ET5DFC10312"
+    assert len(said.findings) == 1
+
+
+@pytest.mark.parametrize(
+    ("said", "ended"),
+    [("That concludes unit 417.", True), ("End of inspection.", True), ("Left front pads.", False)],
+)
+def test_the_end(said: str, ended: bool) -> None:
+    assert notes(said).ended is ended
+
+
+def test_a_unit_heard_two_ways_is_asked_about() -> None:
+    said = notes([("Unit four one seven.", 0.55), ("Unit four eleven.", 0.45)])
+    assert said.unit == "417"
+    assert any("417" in sentence for sentence in said.attention)
+
+
+@pytest.mark.xfail(strict=True, reason="a speed in a complaint becomes the odometer: 60 miles")
+def test_a_speed_is_no_odometer() -> None:
+    assert notes("Driver says it pulls left at 60 miles an hour.").odometer is None
+
+
+@pytest.mark.xfail(
+    strict=True, reason="only the first number of an odometer said in pairs is taken: 112 miles"
+)
+def test_an_odometer_said_in_pairs_is_whole_or_asked_about() -> None:
+    said = notes("Mileage is one twelve three oh six.")
+    assert said.attention or (said.odometer is not None and said.odometer.value == 112306)
