@@ -75,7 +75,7 @@ class FindingView(Frozen):
         as_given: how it was said or shown.
         conditions: in words.
         action: in words, or empty.
-        confidence: in words.
+        confidence: in words; empty where a person gave the value.
         attention: reasons to look.
         verdict: as judged.
         scale: the drawing, if there is something to draw.
@@ -225,7 +225,7 @@ def finding_view(finding: Finding, number: int, captures: dict[str, Capture]) ->
         as_given=given,
         conditions=tuple(w.words_of(c) for c in finding.conditions),
         action=w.words_of(finding.action) if finding.action else "",
-        confidence=w.confidence_words(finding.confidence),
+        confidence="" if state in {"corrected", "added"} else w.confidence_words(finding.confidence),
         attention=finding.attention,
         verdict=finding.verdict,
         scale=scale_of(finding),
