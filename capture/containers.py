@@ -1,8 +1,8 @@
 """What the bytes of a sound file promise, where the decoder would quietly return less.
 
-FFmpeg plays a WAV, Ogg or MP3 file that was cut off to its new end without an error. These checks read the
-container's own counts: RIFF chunk sizes (Microsoft RIFF/WAVE; RF64: EBU Tech 3306), Ogg pages (RFC 3533) and
-the frame count in an MP3's first frame.
+FFmpeg plays a WAV, Ogg, MP3 or MP4 file that was cut off to its new end without an error. These checks read
+the container's own counts: RIFF chunk sizes (Microsoft RIFF/WAVE; RF64: EBU Tech 3306), Ogg pages (RFC 3533), MP4
+boxes (ISO/IEC 14496-12, 4.2) and the frame count in an MP3's first frame.
 """
 
 import struct
@@ -13,6 +13,7 @@ Fault = Literal["ends early", "is damaged"]
 
 _HEIC_BRANDS = {b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"msf1"}
 _OGG_LAST_PAGE = 4
+_MP4_BOXES = set(b"ftyp moov mdat moof mfra free skip wide udta uuid sidx styp meta".split())
 _MIRRORED = bytes(int(f"{byte:08b}"[::-1], 2) for byte in range(256))
 # Recorders that write to a pipe cannot come back to fill the size in; they leave 0 or a huge number.
 _UNKNOWN_SIZE = 0x7FFF0000
@@ -29,9 +30,13 @@ def is_mp4(head: bytes) -> bool:
 
 
 def fault(file: BinaryIO) -> Fault | None:
-    """What the container itself says is wrong. Only WAV and Ogg can be told; anything else is None."""
+    """What the container itself says is wrong; None for a kind that says nothing."""
     file.seek(0)
-    magic = file.read(4)
+    head = file.read(12)
+    file.seek(4)
+    magic = head[:4]
+    if is_mp4(head):
+        return _mp4_fault(file)
     if magic in (b"RIFF", b"RF64"):
         return _wav_fault(file, magic == b"RF64")
     if magic == b"OggS":
@@ -44,6 +49,22 @@ def _size(file: BinaryIO) -> int:
     size = file.seek(0, 2)
     file.seek(here)
     return size
+
+
+def _mp4_fault(file: BinaryIO) -> Fault | None:
+    end, start = _size(file), 0
+    file.seek(0)
+    while len(header := file.read(16)) >= 8:
+        size, name = struct.unpack(">I4s", header[:8])
+        if size == 1 and len(header) == 16:
+            size = struct.unpack(">Q", header[8:])[0]
+        if size < 8 or name not in _MP4_BOXES:
+            return None  # to the end of the file, or a foreign tag
+        start += size
+        if start > end:
+            return "ends early"
+        file.seek(start)
+    return "ends early" if header else None
 
 
 def _wav_fault(file: BinaryIO, long_form: bool) -> Fault | None:

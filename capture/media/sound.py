@@ -113,6 +113,12 @@ def _container(file: BinaryIO, name: str, wrong: Fault | None) -> Iterator[Any]:
             "record it again or convert it."
         ) from None
     with container:
+        if any(stream.codec_context is None for stream in container.streams.audio):
+            raise UnreadableMedia(
+                f"{name} {wrong}: {COPY_AGAIN}."
+                if wrong
+                else f"{name} holds a kind of sound that cannot be read: convert it to wav."
+            )
         if not container.streams.audio:
             raise UnreadableMedia(f"{name} holds no sound: record it again.")
         yield container

@@ -49,6 +49,18 @@ def amr_bytes(kinds: list[int]) -> bytes:
     return b"#!AMR\n" + b"".join(bytes([kind << 3 | 4]) + noise.bytes(sizes[kind]) for kind in kinds)
 
 
+def in_3gp(amr: bytes) -> bytes:
+    """The same frames in a 3GP file, as phones write them."""
+    buffer = io.BytesIO()
+    with av.open(io.BytesIO(amr)) as source, av.open(buffer, "w", format="3gp") as target:
+        stream = target.add_stream_from_template(source.streams.audio[0])
+        for packet in source.demux(audio=0):
+            if packet.size:
+                packet.stream = stream
+                target.mux(packet)
+    return buffer.getvalue()
+
+
 def png_header(width: int, height: int) -> bytes:
     """A PNG that claims a size and holds nothing."""
 

@@ -260,6 +260,17 @@ def test_another_file_of_the_same_name_is_not_removed(
     assert sorted(c.duration_s or 0 for c in store.captures()) == [0.2, 0.3]
 
 
+def test_where_nothing_can_be_removed_nothing_is_noted(
+    inbox: Path, store: Store, home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = dropped(inbox, "a.wav")
+    monkeypatch.setattr(os, "access", lambda folder, mode: folder != inbox)
+    with pytest.raises(OSError, match="make that folder writable"):
+        take(path, inbox, store, home)
+    assert store.captures() == []
+    assert path.exists()
+
+
 def test_a_vanished_file_is_said(inbox: Path, store: Store, home: Path) -> None:
     with pytest.raises(FileNotFoundError):
         take(inbox / "gone.wav", inbox, store, home)

@@ -153,6 +153,21 @@ def test_sound_container_comes_before_name_before_file_time(tmp_path: Path) -> N
     assert found[2].captured_at.timestamp() == pytest.approx(1_800_000_008, abs=0.01)
 
 
+@pytest.mark.parametrize("name", ["a.heic", "a.png", "a.webp"])
+def test_every_kind_of_photo_has_its_tags_read(tmp_path: Path, name: str) -> None:
+    if name == "a.heic":
+        pytest.importorskip("pillow_heif").register_heif_opener()
+    exif = Image.Exif()
+    tags = {0x9003: "2026:11:20 08:15:03", 0x9011: "-05:00"}
+    if name == "a.png":
+        exif[0x8769] = tags
+    else:
+        exif.get_ifd(0x8769).update(tags)
+    Image.new("RGB", (64, 64)).save(tmp_path / name, exif=exif)
+    found = probe(tmp_path / name, "")
+    assert (found.captured_at, found.time_source) == (utc(2026, 11, 20, 13, 15, 3), "exif")
+
+
 def test_photo_tags_come_before_name_before_file_time(tmp_path: Path) -> None:
     exif = Image.Exif()
     exif.get_ifd(0x8769).update({0x9003: "2026:11:20 08:15:03", 0x9011: "-05:00"})

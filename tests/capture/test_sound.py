@@ -11,7 +11,7 @@ import pytest
 
 import capture.media.sound as sound
 from capture.media import UnreadableMedia, audio_blocks, load_audio, probe, write_review_audio
-from tests.capture.material import amr_bytes, encoded, tone, wav_bytes
+from tests.capture.material import amr_bytes, encoded, in_3gp, tone, wav_bytes
 
 SPEECH = 0
 KINDS = {
@@ -24,6 +24,7 @@ KINDS = {
     "note.mp3": lambda: encoded("mp3", "libmp3lame"),
     "note.webm": lambda: encoded("webm", "libopus", rate=48_000),
     "note.amr": lambda: amr_bytes([SPEECH] * 100),
+    "note.3gp": lambda: in_3gp(amr_bytes([SPEECH] * 100)),
 }
 
 
