@@ -188,7 +188,7 @@ class Record(Frozen):
         signature: None for a draft.
     """
 
-    schema_name: Literal["droplight/record/1"] = Field(default=SCHEMA, alias="schema")
+    schema_name: Literal["droplight/record/1"] = Field(default="droplight/record/1", alias="schema")
     inspection: Inspection
     findings: tuple[Finding, ...]
     captures: tuple[Capture, ...] = ()

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import yaml
-from pydantic import ValidationError
+from pydantic import Field, ValidationError
 
 from models.frozen import Frozen
 from models.places import AXES
@@ -33,7 +33,7 @@ class Component(Frozen):
     axes: tuple[str, ...] = ()
     words: tuple[str, ...]
     sounds: tuple[str, ...] = ()
-    measures: dict[str, dict[str, Range]] = {}
+    measures: dict[str, dict[str, Range]] = Field(default_factory=dict)
 
 
 Words = dict[str, tuple[str, ...]]
@@ -45,6 +45,7 @@ class Vocabulary(Frozen):
     Attributes:
         language: two-letter code.
         areas: words that hold a place for the parts that follow ("left front brakes").
+        fillers: words without a meaning of their own: plain, small, pointing.
         cues: words that steer the reading: corrections, repetitions, hedges, asides.
     """
 
@@ -53,11 +54,12 @@ class Vocabulary(Frozen):
     areas: tuple[str, ...] = ()
     measures: Words
     conditions: Words
-    condition_sounds: Words = {}
+    condition_sounds: Words = Field(default_factory=dict)
     actions: Words
     places: dict[str, Words]
-    place_sounds: dict[str, Words] = {}
+    place_sounds: dict[str, Words] = Field(default_factory=dict)
     cues: Words
+    fillers: Words
 
     def plausible(self, component: str, measure: str, unit: str) -> Range | None:
         """The range of values that such a reading can have, in `unit`; None when nothing is known."""
@@ -76,10 +78,14 @@ def _check(vocabulary: Vocabulary, path: Path) -> None:
                 raise VocabularyError(f"{path}: components.{name}.axes: '{axis}' is not a place; use {AXES}")
         for measure, ranges in part.measures.items():
             if measure not in vocabulary.measures:
-                raise VocabularyError(f"{path}: components.{name}.measures: '{measure}' is not under measures")
+                raise VocabularyError(
+                    f"{path}: components.{name}.measures: '{measure}' is not under measures"
+                )
             for unit, (low, high) in ranges.items():
                 if unit not in UNITS or low >= high:
-                    raise VocabularyError(f"{path}: components.{name}.measures.{measure}: bad range in '{unit}'")
+                    raise VocabularyError(
+                        f"{path}: components.{name}.measures.{measure}: bad range in '{unit}'"
+                    )
 
 
 def _read(path: Path) -> dict[str, Any]:

@@ -40,7 +40,7 @@ class Workshop:
         limits: what readings are held against.
         listener: hears speech.
         read_display: reads a photo.
-        deadline_s: how long a recogniser may take for one second of sound, or one photo, before it is given up.
+        deadline_s: how long the recogniser may take for one second of sound before it is given up.
     """
 
     settings: Settings

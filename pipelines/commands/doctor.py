@@ -17,8 +17,6 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _python(settings: Settings) -> str:
-    if sys.version_info < (3, 11):
-        raise RuntimeError(f"Python {sys.version.split()[0]} is too old: install 3.11 or later")
     return sys.version.split()[0]
 
 
@@ -105,6 +103,3 @@ def run(args: argparse.Namespace, settings: Settings) -> int:
             print(f"WRONG  {name:{width}}  {error}")
     print("Everything is in order." if not wrong else f"{wrong} thing(s) to put right.")
     return 1 if wrong else 0
-
-
-

@@ -16,7 +16,9 @@ EXAMPLE = "droplight draft inbox/ --out draft.json"
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The words of the command."""
     parser.add_argument("inbox", type=Path, help="folder with audio notes and photos; it is only read")
-    parser.add_argument("--out", type=Path, help="write the draft record here as JSON; else it is printed as a table")
+    parser.add_argument(
+        "--out", type=Path, help="write the draft record here as JSON; else it is printed as a table"
+    )
 
 
 def write_whole(path: Path, text: str) -> None:

@@ -33,7 +33,9 @@ def _parser() -> argparse.ArgumentParser:
         description="Drafts a checked truck-inspection record from spoken notes and gauge photos.",
         epilog="Example: droplight draft inbox/ --out draft.json",
     )
-    parser.add_argument("--home", type=Path, help="data folder (default: $DROPLIGHT_HOME, else in settings.yaml)")
+    parser.add_argument(
+        "--home", type=Path, help="data folder (default: $DROPLIGHT_HOME, else in settings.yaml)"
+    )
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     for name, words in COMMANDS.items():
         module = importlib.import_module(f"pipelines.commands.{name}")

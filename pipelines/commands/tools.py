@@ -87,7 +87,9 @@ def print_record(record: Record) -> None:
     for heading in ("Part", "Place", "Reading", "Condition", "Verdict", "Look before accepting"):
         table.add_column(heading)
     for f in record.findings:
-        marks = [c.replace("_", " ") for c in f.conditions] + ([f.action.replace("_", " ")] if f.action else [])
+        marks = [c.replace("_", " ") for c in f.conditions] + (
+            [f.action.replace("_", " ")] if f.action else []
+        )
         part = (f.component or "not said").replace("_", " ")
         measure = f" {f.reading.measure.replace('_', ' ')}" if f.reading else ""
         cells = (

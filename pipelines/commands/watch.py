@@ -19,7 +19,9 @@ _log = logging.getLogger("droplight.watch")
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The words of the command."""
-    parser.add_argument("inbox", type=Path, help="folder where notes and photos are dropped; made when missing")
+    parser.add_argument(
+        "inbox", type=Path, help="folder where notes and photos are dropped; made when missing"
+    )
 
 
 def _refuse_overlap(inbox: Path, home: Path) -> None:
@@ -72,7 +74,9 @@ def _work(work: "queue.SimpleQueue[str | None]", store: object, shop: object) ->
         try:
             _report(store, sha256, advance(store, sha256, shop))  # type: ignore[arg-type]
         except Exception as error:
-            _log.error("Could not draft from %s…: %s. It is kept; start again to try again.", sha256[:12], error)
+            _log.error(
+                "Could not draft from %s…: %s. It is kept; start again to try again.", sha256[:12], error
+            )
             _log.debug("", exc_info=True)
 
 

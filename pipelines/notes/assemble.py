@@ -172,10 +172,8 @@ def orphans(voted: list[tuple[Voted, tuple[str, ...]]]) -> list[str]:
     for vote, _ in voted:
         heard = vote.heard
         if heard.claim.kind == "orphan":
-            sentences.append(
-                f"At {int(heard.start_s) // 60}:{int(heard.start_s) % 60:02d} “{heard.given}” was heard, but not "
-                f"of which part: “{heard.text}”"
-            )
+            at = f"{int(heard.start_s) // 60}:{int(heard.start_s) % 60:02d}"
+            sentences.append(f"At {at} “{heard.given}” was heard, but not of which part: “{heard.text}”")
     return sentences
 
 

@@ -154,9 +154,7 @@ def choose(
             options.setdefault((fit.value, fit.unit), Option(fit.value, fit.unit, fit.weight / 2))
     doubts = _doubts(span, best, fits, said) + _assumed_unit(best, part, scale, said)
     weight = best.weight if best.plausible else 0.1
-    return Choice(
-        best.measure, best.value, best.unit, weight, tuple(options.values()), doubts, best.scale
-    )
+    return Choice(best.measure, best.value, best.unit, weight, tuple(options.values()), doubts, best.scale)
 
 
 def _assumed_unit(best: _Fit, part: Component, scale: Scale | None, said: str | None) -> tuple[str, ...]:

@@ -63,7 +63,7 @@ def _top(tokens: list[Token], i: int) -> tuple[int, int] | None:
 
 
 def _said(tokens: list[Token], i: int) -> Part | None:
-    """ "three sixteenths", "seven thirty-seconds", "3/16", "3 16ths", "half"."""
+    """For example "three sixteenths", "seven thirty-seconds", "3/16", "3 16ths", "half"."""
     token = tokens[i] if i < len(tokens) else None
     if token is None:
         return None
@@ -77,7 +77,9 @@ def _said(tokens: list[Token], i: int) -> Part | None:
     value, j = top
     if _text(tokens, j) == "/" and _text(tokens, j + 1).isdigit():
         bottom = int(tokens[j + 1].text)
-        end = j + 3 if j + 2 < len(tokens) and tokens[j + 2].glued and tokens[j + 2].text in _ORDINAL else j + 2
+        end = (
+            j + 3 if j + 2 < len(tokens) and tokens[j + 2].glued and tokens[j + 2].text in _ORDINAL else j + 2
+        )
         return Part(value, bottom, end) if bottom in _BINARY and value < bottom else None
     dashed = _text(tokens, j) in ("-", "–") and tokens[j].glued
     bottom_text = _text(tokens, j + 1)
@@ -192,7 +194,7 @@ def _joins(tokens: list[Token], j: int, at: int, found: Part) -> bool:
 
 
 def _dashed(tokens: list[Token], j: int) -> Part | None:
-    """ "1-3-4 inches": a recogniser's one and three quarters."""
+    """For example "1-3-4 inches": a recogniser's one and three quarters."""
     texts = [_text(tokens, k) for k in range(j, j + 4)]
     if texts[0] == texts[2] == "-" and texts[1].isdigit() and texts[3].isdigit():
         top, bottom = int(texts[1]), int(texts[3])
@@ -202,7 +204,7 @@ def _dashed(tokens: list[Token], j: int) -> Part | None:
 
 
 def inch_and(tokens: list[Token], i: int) -> Iterator[Number]:
-    """ "an inch and three quarters", "inch and a half"."""
+    """For example "an inch and three quarters", "inch and a half"."""
     j = i + 1 if _text(tokens, i) in ("a", "an", "one") else i
     if _text(tokens, j) != "inch" or _text(tokens, j + 1) != "and":
         return

@@ -110,7 +110,9 @@ class Frame:
         for axis in COARSE:
             if axis in self.header and "side" in part.axes:
                 said.setdefault(axis, self.header[axis])
-        return Position.model_validate({axis: said[axis] for axis in AXES if axis in said and axis in part.axes})
+        return Position.model_validate(
+            {axis: said[axis] for axis in AXES if axis in said and axis in part.axes}
+        )
 
 
 def places_of(run: list[Item], part: Component | None) -> Places:

@@ -8,7 +8,9 @@ from pipelines.notes.plain import digit_run
 from pipelines.notes.tokens import tokens
 
 _UNIT = re.compile(r"\s*(?:number|is|no\.?|#|:)?\s*(?P<name>[A-Z]{0,3}-?\d[\dA-Z-]*)?", re.I)
-_VIN = re.compile(r"\bV\.?\s?I\.?\s?N\b\.?(?:\s+(?:number|is))?[\s:,]*(?P<rest>[A-Z0-9][A-Z0-9 ,.-]{15,80})", re.I)
+_VIN = re.compile(
+    r"\bV\.?\s?I\.?\s?N\b\.?(?:\s+(?:number|is))?[\s:,]*(?P<rest>[A-Z0-9][A-Z0-9 ,.-]{15,80})", re.I
+)
 _DISTANCES = ("[mi_i]", "km")
 
 
@@ -44,10 +46,12 @@ def _odometer_span(row: list[Item], i: int) -> int | None:
 
 
 def _ends(text: str, row: list[Item], i: int) -> bool:
-    """ "End of" is the end only before a number or a unit; the other phrases always are."""
+    """For example "End of" is the end only before a number or a unit; the other phrases always are."""
     words = text[row[i].start : row[i].end].lower()
     following = row[i + 1] if i + 1 < len(row) else None
-    return words != "end of" or (following is not None and (following.number is not None or following.cue("opening")))
+    return words != "end of" or (
+        following is not None and (following.number is not None or following.cue("opening"))
+    )
 
 
 def _large_alone(row: list[Item], i: int) -> bool:
@@ -100,6 +104,10 @@ def read_heading(text: str, row: list[Item]) -> tuple[Heading, set[int]]:
                 remarks.append(f"Odometer: {reading.doubt}")
             taken |= {i, at}
     heading = Heading(
-        unit=unit, vin=_vin(text), odometer=odometer, ended=ended, remarks=tuple(remarks)  # type: ignore[arg-type]
+        unit=unit,
+        vin=_vin(text),
+        odometer=odometer,
+        ended=ended,
+        remarks=tuple(remarks),
     )
     return heading, taken

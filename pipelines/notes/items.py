@@ -1,14 +1,13 @@
 """A text as a row of items: names, numbers and breaks, in order."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from typing import NamedTuple
 
 from pipelines.notes.lexicon import Label, Lexicon
 from pipelines.notes.numbers import NumberSpan, find_numbers
 
 _WORDS = re.compile(r"[^\W\d_]+")
-_POINTING = frozenset("the this that which each either last other new old good bad first second no".split())
 _BREAK = re.compile(r"[.?!;:](?=\s|$)|,(?=\s|$)|(?<=\s)[-–](?=\s)")
 
 
@@ -45,10 +44,10 @@ class Item(NamedTuple):
         return any(label.kind == "cue" and label.name == name for label in self.labels)
 
 
-def _pronoun(text: str, number: NumberSpan) -> bool:
-    """ "the right one", "this one": no count."""
+def _pronoun(text: str, number: NumberSpan, pointing: Container[str]) -> bool:
+    """Whether it is a pronoun: "the right one", "this one"."""
     before = _WORDS.findall(text[: number.start].lower())[-2:]
-    return number.text.lower() == "one" and bool(before) and (before[-1] in _POINTING or before[0] == "the")
+    return number.text.lower() == "one" and bool(before) and (before[-1] in pointing or before[0] == "the")
 
 
 def items(text: str, lexicon: Lexicon, pauses: Sequence[int] = ()) -> list[Item]:
@@ -61,7 +60,7 @@ def items(text: str, lexicon: Lexicon, pauses: Sequence[int] = ()) -> list[Item]
         lexicon: finds names.
         pauses: offsets at which the speaker paused: the end of a sentence, whatever was written.
     """
-    numbers = [n for n in find_numbers(text) if not _pronoun(text, n)]
+    numbers = [n for n in find_numbers(text) if not _pronoun(text, n, lexicon.pointing)]
     terms = lexicon.find(text, [(n.start, n.end) for n in numbers])
     free = [n for n in numbers if not any(t.start < n.end and t.end > n.start for t in terms)]
     row = [Item(t.start, t.end, labels=t.labels, weight=t.weight) for t in terms]

@@ -1,12 +1,15 @@
-"""Finds the words of the vocabulary in a text: exactly with spaCy, and by sound where nothing fits exactly."""
+"""Finds the words of the vocabulary in a text: exactly with spaCy, else by sound."""
 
 import re
+from collections.abc import Hashable, Iterator, Sequence
 from functools import cached_property, lru_cache
+from itertools import pairwise
 from typing import Literal, NamedTuple
 
 import jellyfish
 import spacy
 from rapidfuzz import fuzz, process
+from spacy.language import Language
 from spacy.matcher import PhraseMatcher
 
 from models.vocabulary import Vocabulary
@@ -21,11 +24,6 @@ ALIKE_SHORT = 87.0
 SLIP_WEIGHT = 0.95
 _LONGEST_WINDOW = 4
 _WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*")
-# Words that begin or end no name of a part.
-_SMALL = frozenset(
-    "a an and are at be but by for from has have he her his i if in is it its me my not of on or our over she so "
-    "that the then there they this to too was we were what when where with you your got get go just now all".split()
-)
 
 
 class Label(NamedTuple):
@@ -61,13 +59,15 @@ def _key(phrase: str) -> str:
     return str(jellyfish.metaphone(phrase.replace("'", ""))).replace(" ", "")
 
 
-def _likeness(one: tuple[str, str], other: tuple[str, str], *, score_cutoff: float = 0.0) -> float:
+def _likeness(
+    one: Sequence[Hashable], other: Sequence[Hashable], *, score_cutoff: float | None = None
+) -> float:
     """How alike two phrases sound: of (phrase, key) pairs, sound before spelling."""
-    sound = fuzz.ratio(one[1], other[1])
+    sound = fuzz.ratio(str(one[1]), str(other[1]))
     if sound < 60:
         return 0.0
-    score = 0.6 * sound + 0.4 * fuzz.ratio(one[0], other[0])
-    return score if score >= score_cutoff else 0.0
+    score = 0.6 * sound + 0.4 * fuzz.ratio(str(one[0]), str(other[0]))
+    return score if score >= (score_cutoff or 0.0) else 0.0
 
 
 class Lexicon:
@@ -95,6 +95,13 @@ class Lexicon:
                 self._slip(phrase, Label("component", name))
         for phrase in v.areas:
             self._put(phrase, Label("area", phrase))
+        for phrase, label in self._said():
+            self._put(phrase, label)
+        for phrase, label in self._misheard():
+            self._slip(phrase, label)
+
+    def _said(self) -> Iterator[tuple[str, Label]]:
+        v = self._vocabulary
         groups: tuple[tuple[Kind, dict[str, tuple[str, ...]]], ...] = (
             ("measure", v.measures),
             ("condition", v.conditions),
@@ -103,19 +110,18 @@ class Lexicon:
         )
         for kind, group in groups:
             for name, phrases in group.items():
-                for phrase in phrases:
-                    self._put(phrase, Label(kind, name))
-        for name, phrases in v.condition_sounds.items():
-            for phrase in phrases:
-                self._slip(phrase, Label("condition", name))
+                yield from ((phrase, Label(kind, name)) for phrase in phrases)
         for axis, values in v.places.items():
             for name, phrases in values.items():
-                for phrase in phrases:
-                    self._put(phrase, Label("place", name, axis))
+                yield from ((phrase, Label("place", name, axis)) for phrase in phrases)
+
+    def _misheard(self) -> Iterator[tuple[str, Label]]:
+        v = self._vocabulary
+        for name, phrases in v.condition_sounds.items():
+            yield from ((phrase, Label("condition", name)) for phrase in phrases)
         for axis, values in v.place_sounds.items():
             for name, phrases in values.items():
-                for phrase in phrases:
-                    self._slip(phrase, Label("place", name, axis))
+                yield from ((phrase, Label("place", name, axis)) for phrase in phrases)
 
     def _slip(self, phrase: str, label: Label) -> None:
         if phrase.lower() not in self._phrases:
@@ -131,7 +137,7 @@ class Lexicon:
         return matcher
 
     @cached_property
-    def _nlp(self) -> spacy.Language:
+    def _nlp(self) -> Language:
         return spacy.blank("en")
 
     @cached_property
@@ -168,7 +174,16 @@ class Lexicon:
             if all(term.end <= k.start or term.start >= k.end for k in kept):
                 kept.append(term)
         kept += self._heard(plain, kept, taken)
-        return [t for t in sorted(kept) if t.weight == 1.0 or t.labels[0].kind != "place" or _leads(plain, t, kept, taken)]
+        return [
+            t
+            for t in sorted(kept)
+            if t.weight == 1.0 or t.labels[0].kind != "place" or _leads(plain, t, kept, taken)
+        ]
+
+    @property
+    def pointing(self) -> tuple[str, ...]:
+        """Words that make "one" a pronoun."""
+        return self._vocabulary.fillers["pointing"]
 
     def _heard(self, text: str, kept: list[Term], taken: list[tuple[int, int]]) -> list[Term]:
         """Parts that nothing names exactly but something sounds like."""
@@ -198,7 +213,8 @@ class Lexicon:
 
     def _sounds_like(self, phrase: str) -> tuple[str, float] | None:
         words = phrase.split()
-        if words[0] in _SMALL or words[-1] in _SMALL:
+        small = self._vocabulary.fillers["small"]
+        if words[0] in small or words[-1] in small:
             return None
         return self._nearest(phrase)
 
@@ -220,6 +236,10 @@ class Lexicon:
         return {}
 
 
+def _place_slip(term: Term) -> bool:
+    return term.weight < 1 and term.labels[0].kind == "place"
+
+
 def _leads(text: str, slip: Term, terms: list[Term], numbers: list[tuple[int, int]]) -> bool:
     """Whether a place word that was only heard by a slip stands right before a name or a number."""
     starts = [t.start for t in terms] + [start for start, _ in numbers]
@@ -239,4 +259,4 @@ def _inside_number(term: Term, taken: list[tuple[int, int]]) -> bool:
 
 def _one_run(text: str, window: list[tuple[int, int, str]]) -> bool:
     """Whether nothing but blanks stands between the words of a window."""
-    return all(text[a[1] : b[0]].strip(" -'") == "" for a, b in zip(window, window[1:], strict=False))
+    return all(text[a[1] : b[0]].strip(" -'") == "" for a, b in pairwise(window))

@@ -177,8 +177,6 @@ def find_numbers(text: str) -> list[NumberSpan]:
             continue
         number = _range(found, number) or number
         start, end = found[i].start, found[number.end - 1].end
-        spans.append(
-            NumberSpan(text=text[start:end], start=start, end=end, readings=tuple(number.readings))
-        )
+        spans.append(NumberSpan(text=text[start:end], start=start, end=end, readings=tuple(number.readings)))
         i = number.end
     return spans

@@ -54,7 +54,9 @@ def written(text: str) -> tuple[Decimal, str | None] | None:
     if re.fullmatch(r"\d+,\d{1,2}", text):
         return Decimal(text.replace(",", ".")), None
     if re.fullmatch(r"\d{1,3}(,\d{1,3})+", text):
-        return Decimal(text.replace(",", "")), f"The digits of “{text}” are grouped oddly: some may be missing."
+        return Decimal(
+            text.replace(",", "")
+        ), f"The digits of “{text}” are grouped oddly: some may be missing."
     return None
 
 
@@ -72,7 +74,9 @@ def numeral(tokens: list[Token], i: int) -> Iterator[Number]:
 def ordinal(tokens: list[Token], i: int) -> bool:
     """Whether the numeral at `i` is a part or a rank ("16th", "3rd"), not a count."""
     suffix = tokens[i + 1] if i + 1 < len(tokens) else None
-    return suffix is not None and suffix.glued and suffix.text in ("th", "ths", "nd", "nds", "rd", "rds", "st")
+    return (
+        suffix is not None and suffix.glued and suffix.text in ("th", "ths", "nd", "nds", "rd", "rds", "st")
+    )
 
 
 def words(tokens: list[Token], i: int) -> Iterator[Number]:
@@ -136,7 +140,7 @@ def count(tokens: list[Token], i: int) -> tuple[Decimal, int] | None:
 
 
 def digit_run(tokens: list[Token], i: int) -> tuple[str, int]:
-    """Digits said one by one or in pairs, as for a unit or an odometer: "four one seven", "one twelve 306"."""
+    """Digits said one by one or in pairs, as for a unit: "four one seven", "one twelve 306"."""
     digits = ""
     while i < len(tokens):
         token = tokens[i]

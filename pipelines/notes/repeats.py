@@ -1,24 +1,19 @@
 """What is said once and holds more than once: "the same on the right", "both sides", "all round"."""
 
-from __future__ import annotations
-
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from pipelines.notes.claims import Claim
-
-if TYPE_CHECKING:
-    from pipelines.notes.frame import Places
-    from pipelines.notes.reader import Reader
+from pipelines.notes.frame import Places
+from pipelines.notes.walk import Walk
 
 _OPPOSITE = {"left": "right", "right": "left"}
 
 
-def _group(reader: Reader) -> list[Claim]:
+def _group(w: Walk) -> list[Claim]:
     """The last claims that are about one part at one corner."""
-    claims = [c for c in reader.claims if c.kind not in ("drop", "orphan")]
+    claims = [c for c in w.claims if c.kind not in ("drop", "orphan")]
     if not claims:
-        return [reader.frame.last] if reader.frame.last is not None else []
+        return [w.frame.last] if w.frame.last is not None else []
     last = claims[-1]
     corner = (last.component, last.position.side, last.position.axle)
     group: list[Claim] = []
@@ -29,58 +24,58 @@ def _group(reader: Reader) -> list[Claim]:
     return group
 
 
-def same(reader: Reader, places: Places, end: int) -> None:
+def same(w: Walk, places: Places, end: int) -> None:
     """Say the last claims again at another place; without a place, at the other side.
 
     Args:
-        reader: the walk to add to.
+        w: the walk to add to.
         places: the place words said with "the same".
         end: offset behind the words.
     """
-    group = _group(reader)
+    group = _group(w)
     if not group:
         return
-    part = reader.vocabulary.components[group[-1].component]
+    part = w.vocabulary.components[group[-1].component]
     fitting = {axis: value for axis, value in places.items() if axis in part.axes}
     side = group[-1].position.side
     if not fitting and side is not None:
         fitting = {"side": _OPPOSITE[side]}
     if not fitting:
         return
-    reader.frame.start(group[-1].component, fitting, group[-1].weight)
-    reader.frame.note_header(fitting)
+    w.frame.start(group[-1].component, fitting, group[-1].weight)
+    w.frame.note_header(fitting)
     for claim in group:
         said = replace(
             claim,
             position=claim.position.with_keys(**fitting),
-            group=reader.frame.group,
+            group=w.frame.group,
             start=min(claim.start, end),
             end=end,
         )
-        reader.claims.append(said)
+        w.claims.append(said)
         if said.kind == "reading":
-            reader.frame.last = said
-    reader.frame.content = True
+            w.frame.last = said
+    w.frame.content = True
 
 
-def spread(reader: Reader, which: str) -> None:
+def spread(w: Walk, which: str) -> None:
     """State the last claims for both sides, or for all four corners.
 
     Args:
-        reader: the walk to change.
+        w: the walk to change.
         which: ``sides`` or ``all``.
     """
-    if not reader.claims or reader.claims[-1].kind in ("drop", "orphan"):
+    if not w.claims or w.claims[-1].kind in ("drop", "orphan"):
         return
-    last = reader.claims[-1]
-    part = reader.vocabulary.components[last.component]
+    last = w.claims[-1]
+    part = w.vocabulary.components[last.component]
     if "side" not in part.axes:
         return
     axles = ("front", "rear") if which == "all" and "axle" in part.axes else (last.position.axle,)
     corners = [(side, axle) for axle in axles for side in ("left", "right")]
     doubts = tuple(d for d in last.doubts if "side" not in d)
-    reader.claims[-1:] = [
+    w.claims[-1:] = [
         replace(last, position=last.position.with_keys(side=side, axle=axle), doubts=doubts)
         for side, axle in corners
     ]
-    reader.frame.last = reader.claims[-1]
+    w.frame.last = w.claims[-1]

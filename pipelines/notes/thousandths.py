@@ -9,7 +9,9 @@ from pipelines.notes.plain import Number, count, numeral
 from pipelines.notes.tokens import Token
 
 INCH = "[in_i]"
-_WORDS = frozenset({"thousandth", "thousandths", "thou", "thous", "thousands", "mils", "thousand", "thousanths"})
+_WORDS = frozenset(
+    {"thousandth", "thousandths", "thou", "thous", "thousands", "mils", "thousand", "thousanths"}
+)
 _SUFFIX = frozenset({"ths", "th", "s", "'s", "th's", "ths'", "ts"})
 
 
@@ -28,7 +30,7 @@ def _ten(what: str) -> str:
 
 
 def thousandths(tokens: list[Token], i: int) -> Iterator[Number]:
-    """ "thirty thousandths", "25 thou", "two and a half thou", "half a thou", "30,000ths", "a thou"."""
+    """For example "thirty thousandths", "25 thou", "two and a half thou", "half a thou", "30,000ths"."""
     yield from _written(tokens, i)
     yield from _tenths(tokens, i)
     found = _counted(tokens, i)
@@ -92,7 +94,7 @@ def _spoken(tokens: list[Token], i: int) -> tuple[Decimal, int] | None:
 
 
 def _written(tokens: list[Token], i: int) -> Iterator[Number]:
-    """ "30,000ths", "30,000's", "30,000", "20.000": a recogniser's thirty thousandths."""
+    """For example "30,000ths", "30,000's", "30,000", "20.000": a recogniser's thirty thousandths."""
     token = tokens[i]
     match = re.fullmatch(r"(\d{1,3}),?000", token.text) if token.kind == "num" else None
     if match:
@@ -115,7 +117,7 @@ def _slip(value: Decimal, end: int, weight: float) -> Iterator[Number]:
 
 
 def _tenths(tokens: list[Token], i: int) -> Iterator[Number]:
-    """ "three ten-thousandths" is 0.0003; "three tenths" is 0.3, or 0.0003 among machinists: asked."""
+    """For example "three ten-thousandths", 0.0003; "three tenths", 0.3 or 0.0003, is asked about."""
     head = hundreds(tokens, i)
     if head is None:
         return
@@ -130,10 +132,12 @@ def _tenths(tokens: list[Token], i: int) -> Iterator[Number]:
     k = j + 1 if _text(tokens, j) in ("-", "–") else j
     if _text(tokens, k) in ("thousandths", "thousandth"):
         few = Decimal(DIGITS[_text(tokens, i)])
-        doubt = f"“{few} ten thousandths” can mean {few / 10000:f} or {value / 1000} in: ask or measure again."
+        doubt = (
+            f"“{few} ten thousandths” can mean {few / 10000:f} or {value / 1000} in: ask or measure again."
+        )
         yield Number(few / 10000, k + 1, unit=INCH, weight=0.6, doubt=doubt, closed=True)
         yield Number(_thousandth(value), k + 1, unit=INCH, weight=0.4, doubt=doubt, closed=True)
 
 
 def _digit_and_ten(tokens: list[Token], i: int) -> bool:
-    return 0 < DIGITS.get(_text(tokens, i), 0) and _text(tokens, i + 1) == "ten"
+    return DIGITS.get(_text(tokens, i), 0) > 0 and _text(tokens, i + 1) == "ten"

@@ -31,7 +31,16 @@ _add("mm", "millimeter", "millimeters", "millimetre", "millimetres", "mm", "mms"
 _add("cm", "centimeter", "centimeters", "centimetre", "centimetres", "cm")
 _add("[in_i]", "inch", "inches", "of an inch", "in", '"', "inches of movement")
 _add("[ft_i]", "feet", "foot")
-_add("[psi]", "psi", "p s i", "p . s . i .", "p . s . i", "pounds per square inch", "pounds of pressure", "psis")
+_add(
+    "[psi]",
+    "psi",
+    "p s i",
+    "p . s . i .",
+    "p . s . i",
+    "pounds per square inch",
+    "pounds of pressure",
+    "psis",
+)
 _add("kPa", "kpa", "kilopascal", "kilopascals", "k p a", "kilo pascals")
 _add("bar", "bar", "bars")
 _add("V", "volt", "volts", "v")
@@ -40,7 +49,16 @@ _add("A", "amp", "amps", "ampere", "amperes", "a")
 _add("mA", "milliamp", "milliamps", "ma")
 _add("Ohm", "ohm", "ohms", "Ω", "ω")
 _add("kOhm", "kiloohm", "kilo ohms", "kilohms", "k ohms")
-_add("[ft_i].[lbf_av]", "foot pounds", "foot pound", "foot - pounds", "ft lbs", "ft - lbs", "pound feet", "ft lb")
+_add(
+    "[ft_i].[lbf_av]",
+    "foot pounds",
+    "foot pound",
+    "foot - pounds",
+    "ft lbs",
+    "ft - lbs",
+    "pound feet",
+    "ft lb",
+)
 _add("[ft_i].[lbf_av]", "pounds of torque", "ft . lbs", "foot - pound")
 _add("N.m", "newton meters", "newton meter", "newton metres", "newton - meters", "nm", "n m")
 _add("%", "percent", "%", "per cent")
@@ -50,7 +68,9 @@ _add("h", "hour", "hours", "hrs")
 _add("[mi_i]", "mile", "miles")
 _add("km", "kilometer", "kilometers", "kilometre", "kilometres", "km", "k m")
 _add("[degF]", "degrees fahrenheit", "degrees f", "° f", "fahrenheit", "degree fahrenheit", "deg f", "f")
-_add("Cel", "degrees celsius", "degrees c", "° c", "celsius", "degrees centigrade", "centigrade", "deg c", "c")
+_add(
+    "Cel", "degrees celsius", "degrees c", "° c", "celsius", "degrees centigrade", "centigrade", "deg c", "c"
+)
 _add(None, "degree", "degrees", "deg", "°", kind="degrees")
 _add(None, "pound", "pounds", "lbs", "lb", kind="pounds")
 _add(None, "mil", kind="mil")
@@ -79,4 +99,17 @@ def unit_word(tokens: list[Token], i: int) -> UnitWord | None:
 def _preposition(tokens: list[Token], i: int) -> bool:
     """Whether "in" goes on with a place or a part of one ("6 in the middle", "one in three quarter")."""
     following = tokens[i + 1].text if i + 1 < len(tokens) else ""
-    return following in {"the", "play", "and", "a", "it", "on", "front", "back", "there", "here", "this", "total"}
+    return following in {
+        "the",
+        "play",
+        "and",
+        "a",
+        "it",
+        "on",
+        "front",
+        "back",
+        "there",
+        "here",
+        "this",
+        "total",
+    }

@@ -121,7 +121,7 @@ def _decide(slot: Slot) -> Voted | None:
         return None
     total = sum(shares.values()) + (1 - present)
     confidence = ranked[0][1] / total
-    options: dict[tuple[str, str], Option] = {}
+    options: dict[tuple[str, ...], Option] = {}
     for what, share in ranked[1:]:
         claim = first[what].claim
         same = claim.component == winner.claim.component and claim.measure == winner.claim.measure

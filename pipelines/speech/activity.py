@@ -5,6 +5,7 @@ from typing import Protocol
 
 import numpy as np
 import numpy.typing as npt
+from pydantic import ConfigDict
 
 from models.frozen import Frozen
 
@@ -36,7 +37,7 @@ class Stretch(Frozen):
         speech_s: seconds of it in which somebody speaks.
     """
 
-    model_config = {"arbitrary_types_allowed": True}
+    model_config = ConfigDict(arbitrary_types_allowed=True)
 
     start_s: float
     samples: Samples

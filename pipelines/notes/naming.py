@@ -1,0 +1,145 @@
+"""Parts and places: which words belong to which, before or behind."""
+
+import re
+from dataclasses import replace
+
+from pipelines.notes import corrections, repeats
+from pipelines.notes.frame import Places, places_of
+from pipelines.notes.items import Item
+from pipelines.notes.walk import Walk
+
+_TOWARDS = re.compile(r"\b(?:at|from|on|around|by|in|off|of|behind)\s+(?:the|that|this|its|a)?\s*$", re.I)
+_PLACE_WORDS = re.compile(r"\b(?:left|right|front|rear|upper|lower|inner|outer)\b", re.I)
+
+
+def component(w: Walk, i: int) -> None:
+    """A part was named: what follows is about it."""
+    item = w.row[i]
+    label = item.named("component")
+    assert label is not None
+    frame, part = w.frame, w.vocabulary.components[label.name]
+    places = places_of(w.pending, part)
+    w.pending = []
+    w.named_here = True
+    if item.weight < 1:
+        w.frame.named_as = w.text[item.start : item.end]
+    frame.note_header(places)
+    if moves_last_condition(w, item, label.name, places):
+        return
+    if frame.component == label.name and not frame.content and not places:
+        if not w.measure_here:
+            frame.measure = None
+    else:
+        if frame.content:
+            frame.both = None
+        measure = frame.measure if w.measure_here else None
+        frame.start(label.name, places, item.weight)
+        frame.measure = measure if measure in part.measures else None
+    also = item.named("measure")
+    if also is not None and also.name in part.measures:
+        frame.measure = also.name
+
+
+def moves_last_condition(w: Walk, item: Item, component: str, places: Places) -> bool:
+    """For example "leak at the water pump": the condition said just before belongs to this part."""
+    last = w.claims[-1] if w.claims else None
+    if last is None or last.kind != "condition":
+        return False
+    between = w.text[last.end : item.start]
+    towards = _TOWARDS.search(_PLACE_WORDS.sub("", between).rstrip() + " ")
+    if re.search(r"[.?!,;]", between) or not towards:
+        return False
+    w.frame.start(component, places, item.weight)
+    part = w.vocabulary.components[component]
+    w.claims[-1] = replace(last, component=component, position=w.frame.position(part), group=w.frame.group)
+    w.frame.content = True
+    return True
+
+
+def _takes_places(item: Item) -> bool:
+    """Whether place words in front belong to the item."""
+    return bool(item.named("component") or item.named("area")) or item.cue("same") or item.cue("both")
+
+
+def _heads_sentence(w: Walk, j: int) -> bool:
+    """Whether a sentence ends at item `j` and the next begins with a part: "Left front. Ball joint ..."."""
+    ends = j + 1 < len(w.row) and w.row[j].is_break and w.row[j].strong
+    return ends and w.row[j + 1].named("component") is not None
+
+
+def place_run(w: Walk, i: int) -> int:
+    """Place words in a row: they belong to what is before or behind them."""
+    j = i
+    while j < len(w.row) and w.row[j].named("place"):
+        j += 1
+    run = w.row[i:j]
+    before = w.row[i - 1] if i else None
+    after = w.row[j] if j < len(w.row) else None
+    opens = before is None or before.is_break
+    if after is not None and _takes_places(after):
+        w.pending = run
+    elif before is not None and before.cue("same"):
+        repeats.same(w, places_of(run, w.frame.part(w.vocabulary)), run[-1].end)
+    elif w.frame.correcting:
+        corrections.correct_place(w, run)
+    elif opens and _heads_sentence(w, j):
+        w.frame.note_header(places_of(run, None))
+        w.pending = run
+    else:
+        attach(w, run, before, after, opens)
+    return j
+
+
+def attach(w: Walk, run: list[Item], before: Item | None, after: Item | None, opens: bool) -> None:
+    """Give a run of place words to the part at hand, to what was just said of it, or to what follows."""
+    frame = w.frame
+    part = frame.part(w.vocabulary)
+    places = places_of(run, part)
+    if part is not None and "index" in part.axes:
+        diagonal(w, places)
+        return
+    frame.note_header(places)
+    if part is None or not any(axis in part.axes for axis in places):
+        if opens:
+            w.pending = run if part is None else []
+        return
+    to_number = after is not None and after.number is not None
+    clashes = any(axis in frame.explicit() for axis in places)
+    follows_number = before is not None and before.number is not None
+    if not frame.content:
+        frame.places.update(places)
+    elif (follows_number or not opens) and not clashes and (frame.number_first or not to_number):
+        frame.places.update(places)
+        place_last(w, places, part.axes)
+    else:
+        frame.again(places)
+
+
+def place_last(w: Walk, places: Places, axes: tuple[str, ...]) -> None:
+    """Give a place to what was just said."""
+    fitting = {axis: value for axis, value in places.items() if axis in axes}
+    for k in range(len(w.claims) - 1, -1, -1):
+        if w.claims[k].group != w.frame.group:
+            break
+        w.claims[k] = replace(w.claims[k], position=w.claims[k].position.with_keys(**fitting))
+    if w.frame.number_first and w.frame.last is not None and w.claims:
+        w.frame.last = w.claims[-1]
+    if w.frame.number_first:
+        # The next number of the list is about another place.
+        w.frame.group += 1
+        for axis in ("face", "spot"):
+            w.frame.places.pop(axis, None)
+        w.frame.content = False
+
+
+def diagonal(w: Walk, places: Places) -> None:
+    """Corner to corner: 1 is left-front to right-rear, 2 the other."""
+    side, axle = places.get("side"), places.get("axle")
+    if "index" in w.frame.places and not w.frame.content:
+        return
+    if side is None or axle is None:
+        return
+    index = 1 if (side == "left") == (axle == "front") else 2
+    if w.frame.content:
+        w.frame.again({})
+    w.frame.places = {"index": index}

@@ -1,0 +1,239 @@
+"""Measures and numbers: what each number says of the part at hand."""
+
+from collections.abc import Collection
+from dataclasses import replace
+from decimal import Decimal
+
+from models.places import Position
+from pipelines.notes import context, corrections, repeats
+from pipelines.notes.binding import choose
+from pipelines.notes.claims import Claim
+from pipelines.notes.frame import places_of
+from pipelines.notes.items import Item
+from pipelines.notes.numbers import NumberSpan
+from pipelines.notes.walk import Walk
+
+PLAYS = ("play", "axial_play", "radial_play", "end_play", "free_play")
+# A name that sounds less alike than this is asked about.
+SURE_NAME = 0.86
+# The weight of a reading that its part cannot have.
+IMPOSSIBLE = 0.1
+# Without a header for so many parts, a side that was not said is asked for.
+_OLD_HEADER = 3
+
+
+def measure(w: Walk, i: int) -> None:
+    """A measure was named: it holds for the number behind it, or for the one just before."""
+    frame = w.frame
+    labels = [label for label in w.row[i].labels if label.kind == "measure"]
+    part = frame.part(w.vocabulary)
+    fitting = next((m.name for m in labels if part and m.name in part.measures), None)
+    if fitting is None:
+        implied(w, labels[0].name, i)
+        return
+    last = w.claims[-1] if w.claims else None
+    before, after = w.near(i, -1), w.near(i, 1)
+    closes = before is not None and before.number is not None and (after is None or after.number is None)
+    if closes and last is not None and last.kind == "reading" and last.group == frame.group:
+        assert part is not None
+        if last.unit in part.measures[fitting] or (last.measure in PLAYS and fitting in PLAYS):
+            w.claims[-1] = replace(last, measure=fitting)
+            frame.last = w.claims[-1]
+        return
+    frame.measure = fitting
+    w.measure_here = True
+
+
+def implied(w: Walk, measure: str, i: int) -> None:
+    """A measure that the part at hand has not: it names another part, if only one has it."""
+    owners = [name for name, part in w.vocabulary.components.items() if measure in part.measures]
+    before = w.near(i, -1)
+    if len(owners) != 1:
+        return
+    w.frame.start(owners[0], places_of(w.pending, w.vocabulary.components[owners[0]]), 0.9)
+    w.pending = []
+    w.frame.measure = measure
+    last = w.claims[-1] if w.claims else None
+    if before is not None and before.number is not None and last is not None and last.end == before.end:
+        # "four degree split": the number came first
+        gone = w.claims.pop()
+        w.frame.read.discard(f"{gone.component}/{gone.position.words()}/{gone.measure}")
+        take(w, before)
+
+
+def number(w: Walk, i: int) -> None:
+    """State the number of item `i`."""
+    item = w.row[i]
+    before = w.near(i, -1)
+    if not w.frame.content and not w.frame.correcting:
+        w.frame.number_first = before is None or not before.named("place")
+    hedged = i > 0 and w.row[i - 1].cue("hedge")
+    ahead = w.row[i + 1] if i + 1 < len(w.row) else None
+    beyond = w.row[i + 2] if i + 2 < len(w.row) else None
+    measure = ahead.named("measure") if ahead is not None else None
+    if beyond is not None and beyond.number is not None:
+        measure = None  # "12.45 cold cranking 610": the measure is the next number's
+    take(w, item, measure.name if measure else None, hedged)
+
+
+def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) -> None:
+    """State a number about the part at hand."""
+    frame, span = w.frame, item.number
+    part = frame.part(w.vocabulary)
+    assert span is not None
+    if not span.readings:
+        doubt_last(w, "A part of an inch was said here that could not be read.")
+        return
+    if is_unit_name(w, span):
+        return
+    if part is None or frame.component is None:
+        orphan(w, item)
+        return
+    named = hint(w, ahead, part.measures.keys())
+    choice = choose(span, part, named, frame.scale, frame.units.get(f"{frame.component}/{named}"))
+    if (choice is None or choice.weight <= IMPOSSIBLE) and back_to_previous(w, span):
+        take(w, item, ahead, hedged)
+        return
+    if choice is None:
+        orphan(w, item)
+        return
+    diagonal = which_diagonal(w, part.axes)
+    claim = Claim(
+        kind="reading",
+        component=frame.component,
+        position=frame.position(part),
+        group=frame.group,
+        start=item.start,
+        end=item.end,
+        measure=choice.measure,
+        value=choice.value,
+        unit=choice.unit,
+        options=choice.options,
+        doubts=choice.doubts + diagonal + place_doubts(w) + context_doubts(w, item, choice.value),
+        weight=choice.weight * frame.name_weight,
+        hedged=hedged,
+    )
+    if span.readings[0].unit is not None:
+        for key in (choice.measure, frame.measure):
+            frame.units[f"{frame.component}/{key}"] = choice.unit
+    key = f"{claim.component}/{claim.position.words()}/{claim.measure}"
+    if context.unlikely(claim.doubts, again=key in frame.read) and not frame.correcting:
+        orphan(w, item)
+        return
+    frame.read.add(key)
+    if choice.measure == "hold_time":
+        frame.held = True
+    frame.scale = choice.scale
+    state(w, claim)
+
+
+def back_to_previous(w: Walk, span: NumberSpan) -> bool:
+    """Go back to the part named before this one, if the number fits that and not this."""
+    previous = w.frame.previous
+    part = w.vocabulary.components.get(previous) if previous else None
+    choice = choose(span, part, None, None) if part is not None else None
+    if previous is None or choice is None or choice.weight <= IMPOSSIBLE:
+        return False
+    w.frame.start(previous, {}, 0.8)
+    w.frame.named_as = previous.replace("_", " ")
+    return True
+
+
+def which_diagonal(w: Walk, axes: tuple[str, ...]) -> tuple[str, ...]:
+    """A doubt when a frame diagonal is stated and nobody said which; it is taken as the first."""
+    if "index" not in axes or "index" in w.frame.explicit():
+        return ()
+    w.frame.places["index"] = 1
+    return ("Which diagonal this is was not heard: taken as left front to right rear.",)
+
+
+def context_doubts(w: Walk, item: Item, value: Decimal) -> tuple[str, ...]:
+    """Doubts from the words round a number that nothing explains."""
+    doubts = []
+    if 0 < w.frame.name_weight < SURE_NAME:
+        doubts.append(f"The part was taken from “{w.frame.named_as}”, which only sounds like it.")
+    if not w.named_here:
+        strange = context.strange_words(
+            w.text, w.sentence_start, item.start, w.row, w.vocabulary.fillers["plain"]
+        )
+        if strange:
+            doubts.append(f"“{strange}” was not understood: was another part named?")
+    beyond = context.counted_thing(w.text, item, w.row, w.vocabulary.fillers["plain"])
+    if beyond:
+        doubts.append(f"“{item.number.text.strip()} {beyond}” may not be a reading.")  # type: ignore[union-attr]
+    if context.swallowed_two(w.text, item, value):
+        doubts.append(f"“{item.number.text.strip()} to” may be {value + 2:f}.")  # type: ignore[union-attr]
+    return tuple(doubts)
+
+
+def hint(w: Walk, ahead: str | None, measures: Collection[str]) -> str | None:
+    """The measure that a number is most likely of."""
+    frame = w.frame
+    if ahead is not None and ahead in measures:
+        return ahead
+    if frame.held and "pressure_after_hold" in measures:
+        return "pressure_after_hold"
+    return frame.measure
+
+
+def orphan(w: Walk, item: Item) -> None:
+    """Something that was heard, but not of which part: said in the record, never guessed at."""
+    assert item.number is not None
+    reading = item.number.readings[0]
+    before = w.row[w.row.index(item) - 1] if w.row.index(item) else None
+    if before is not None and before.number is not None:
+        doubt_last(w, f"“{item.number.text.strip()}” was said right behind it.")
+    if reading.unit is None and reading.kind is None and not item.number.text[0].isdigit():
+        return  # "one" and "two" are said all the time
+    w.claims.append(
+        Claim(
+            "orphan",
+            "",
+            Position(),
+            w.frame.group,
+            item.start,
+            item.end,
+            value=reading.value,
+            unit=reading.unit or "",
+        )
+    )
+
+
+def is_unit_name(w: Walk, span: NumberSpan) -> bool:
+    """Whether the number is only what the truck is called."""
+    name = w.frame.unit_name
+    bare = span.readings[0].unit is None and span.readings[0].kind in (None, "pair")
+    return bare and bool(name) and any(f"{r.value:f}".replace(".", "") == name for r in span.readings)
+
+
+def place_doubts(w: Walk) -> tuple[str, ...]:
+    """A doubt when the side was not said, or long ago."""
+    frame, part = w.frame, w.frame.part(w.vocabulary)
+    assert part is not None
+    said = frame.explicit()
+    if "side" not in part.axes or "side" in said or frame.both:
+        return ()
+    if "side" not in frame.header:
+        return ("Nobody said which side this is.",)
+    if frame.header_age > _OLD_HEADER:
+        return (f"No side was said here; {frame.header['side']} was said well before.",)
+    return ()
+
+
+def state(w: Walk, claim: Claim) -> None:
+    """Add a reading, put it in the place of a corrected one, or state it for both sides."""
+    frame = w.frame
+    if frame.correcting:
+        claim = corrections.replacing(w, claim)
+        frame.correcting = False
+    w.claims.append(claim)
+    frame.last, frame.content = claim, True
+    if frame.both:
+        repeats.spread(w, frame.both)
+
+
+def doubt_last(w: Walk, doubt: str) -> None:
+    """Add a doubt to the last reading."""
+    if w.claims and w.claims[-1].kind == "reading":
+        last = w.claims[-1]
+        w.claims[-1] = replace(last, doubts=(*last.doubts, doubt), weight=last.weight * 0.3)

@@ -1,0 +1,66 @@
+"""The state of one walk over one hypothesis."""
+
+from collections.abc import Sequence
+
+from models.vocabulary import Vocabulary
+from pipelines.notes.claims import Claim, Heading
+from pipelines.notes.frame import Frame
+from pipelines.notes.items import Item, items
+from pipelines.notes.lexicon import Lexicon
+
+
+class Walk:
+    """What is known while a text is read from left to right.
+
+    Attributes:
+        text: as heard.
+        vocabulary: what can be said of what.
+        frame: what the speaker is talking about.
+        row: the items of the text.
+        claims: what was stated so far.
+        pending: place words whose part has not come yet.
+        taken: indexes of items that the heading used up.
+        named_here: the part was named in this sentence.
+        measure_here: the measure was named in this sentence.
+        muted: up to where nothing counts: ``sentence``, ``segment`` or empty.
+        sentence_start: offset of the sentence.
+        heading: what was said of the inspection itself.
+    """
+
+    def __init__(
+        self,
+        text: str,
+        frame: Frame,
+        lexicon: Lexicon,
+        vocabulary: Vocabulary,
+        pauses: Sequence[int] = (),
+    ) -> None:
+        """Start reading `text` in the context of `frame`, which is not changed.
+
+        Args:
+            text: as heard.
+            frame: the context so far.
+            lexicon: finds names.
+            vocabulary: what can be said of what.
+            pauses: offsets at which the speaker paused.
+        """
+        self.text, self.vocabulary = text, vocabulary
+        self.frame = frame.copy()
+        self.row: list[Item] = items(text, lexicon, pauses)
+        self.claims: list[Claim] = []
+        self.pending: list[Item] = []
+        self.taken: set[int] = set()
+        self.named_here = False
+        self.measure_here = False
+        self.muted = ""
+        self.sentence_start = 0
+        self.heading = Heading()
+
+    def near(self, i: int, step: int) -> Item | None:
+        """The next item before (-1) or behind (1) item `i` that says something of its own."""
+        j = i + step
+        while 0 <= j < len(self.row):
+            if j not in self.taken and not self.row[j].cue("hedge"):
+                return self.row[j]
+            j += step
+        return None
