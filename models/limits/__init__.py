@@ -1,4 +1,26 @@
-"""Limits: what is allowed, by whose word, and for which trucks. Read from config/limits/*.yaml."""
+"""Limits: what is allowed, by whose word, and for which trucks. Read from config/limits/*.yaml.
+
+A file has a head that holds for all its limits, and a list of them::
+
+    kind: maker                  # shop rule, maker, regulation or common practice: who governs first
+    source: service manual, page 5-12
+    seen: stored copy            # where the number was read: stored copy, secondary source, not published
+    jurisdiction: none
+    as_of: 2026-11-01
+    unit: mm                     # UCUM code; readings are converted to it, and it governs
+    near: 10 %                   # "near limit" begins here: a share of the limit, a distance, or none
+    limits:
+      - id: front-rotor
+        component: brake_rotor
+        measure: thickness
+        subject: front rotor, heavy brakes
+        when: {axle: steering, gross_weight_lb: {more than: 10000}}
+        more than: 36.50         # or at least, at most, less than; both ends may be given
+        refinish: 37.0           # above 36.50 but not above 37.0 it may stay and not be refinished
+
+Numbers are decimals or fractions (``3/16``, ``4 1/4``) and stay exact. ``when`` takes the names of
+:data:`FACTS`. ``of`` names a quantity computed from several readings instead of the reading itself.
+"""
 
 from collections.abc import Iterable
 from importlib.resources import files

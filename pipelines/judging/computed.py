@@ -9,8 +9,9 @@ from models.limits.facts import PLAY_DIRECTIONS
 from models.limits.rules import Quantity
 from models.measures import DIMENSIONS
 from models.record import Finding
-from models.units import UNITS, dimension_fits, plain, to_base, unit
+from models.units import UNITS, convert, dimension_fits, plain, to_base, unit
 from pipelines.judging import checks
+from pipelines.judging.battery import charge_words
 from pipelines.judging.checks import Amount
 
 PLAYS = ("play", *PLAY_DIRECTIONS)
@@ -209,6 +210,19 @@ def _tread(group: Group) -> Found:
         yield one.finding, Computed("tire", "tread_depth", "reading", None, text)
 
 
+def _charge(group: Group) -> Found:
+    """A battery's rested voltage, with its temperature where exactly one was said."""
+    by_measure: dict[str, Group] = defaultdict(list)
+    for one in group:
+        by_measure[_measure(one.finding)].append(one)
+    warmth = by_measure["temperature"]
+    degf = convert(*warmth[0].amount, "[degF]") if len(warmth) == 1 else None
+    for one in by_measure["voltage"]:
+        text = charge_words(convert(*one.amount, "V"), degf)
+        if text is not None:
+            yield one.finding, Computed("battery", "voltage", "reading", None, text)
+
+
 _Rule = tuple[Callable[[Finding], Key | None], Callable[[Group], Found]]
 
 
@@ -245,7 +259,11 @@ _BY_MEASURE: dict[str, tuple[_Rule, ...]] = {
         m: ((lambda f: (f.component, f.position), _holds),)
         for m in ("pressure", "pressure_after_hold", "hold_time")
     },
-    "temperature": ((lambda f: () if f.component in ("engine_oil", "coolant") else None, _split),),
+    "temperature": (
+        (lambda f: () if f.component in ("engine_oil", "coolant") else None, _split),
+        (lambda f: () if f.component == "battery" else None, _charge),
+    ),
+    "voltage": ((lambda f: () if f.component == "battery" else None, _charge),),
     "temperature_split": ((lambda f: () if f.component == "oil_cooler" else None, _split),),
 }
 

@@ -1,6 +1,7 @@
 """Findings and limits for the judging tests, built as short as they are said."""
 
 from decimal import Decimal
+from itertools import count
 
 import pytest
 
@@ -13,12 +14,12 @@ from pipelines.judging import judge
 
 @pytest.fixture
 def finding():
-    count = iter(range(1000))
+    numbers = count()
 
     def make(component, measure, value, unit, **place):
         reading = Reading(measure=measure, value=Decimal(value), unit=unit, as_given=f"{value} {unit}")
         return Finding(
-            id=f"f{next(count)}",
+            id=f"f{next(numbers)}",
             component=component,
             position=Position(**place),
             reading=reading,
