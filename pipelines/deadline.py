@@ -49,5 +49,7 @@ def within(seconds: float, work: Callable[[], T], what: str) -> T:
             f"There was not enough memory for {what}. The file is kept; close other programs and try again."
         )
     if isinstance(failed[0], Exception):
-        raise StageFailed(f"Failed {what}: {failed[0] or type(failed[0]).__name__}. The file is kept.") from failed[0]
+        raise StageFailed(
+            f"Failed {what}: {failed[0] or type(failed[0]).__name__}. The file is kept."
+        ) from failed[0]
     raise failed[0]
