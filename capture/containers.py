@@ -1,8 +1,8 @@
 """What the bytes of a sound file promise, where the decoder would quietly return less.
 
 FFmpeg plays a WAV, Ogg, MP3 or MP4 file that was cut off to its new end without an error. These checks read
-the container's own counts: RIFF chunk sizes (Microsoft RIFF/WAVE; RF64: EBU Tech 3306), Ogg pages (RFC 3533), MP4
-boxes (ISO/IEC 14496-12, 4.2) and the frame count in an MP3's first frame.
+the container's own counts: RIFF chunk sizes (Microsoft RIFF/WAVE; RF64: EBU Tech 3306), Ogg pages (RFC 3533),
+MP4 boxes (ISO/IEC 14496-12, 4.2) and the frame count in an MP3's first frame.
 """
 
 import struct
