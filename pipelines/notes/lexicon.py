@@ -11,6 +11,7 @@ import spacy
 from rapidfuzz import fuzz, process
 from spacy.language import Language
 from spacy.matcher import PhraseMatcher
+from spacy.tokens import Doc
 
 from models.vocabulary import Vocabulary
 
@@ -23,6 +24,7 @@ ALIKE_SHORT = 87.0
 # A listed slip of the recogniser is nearly as good as the word itself.
 SLIP_WEIGHT = 0.95
 _LONGEST_WINDOW = 4
+_TOKEN = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*|\d+|[^\w\s,-]")
 _WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*")
 
 
@@ -131,14 +133,18 @@ class Lexicon:
     @cached_property
     def _matcher(self) -> PhraseMatcher:
         matcher = PhraseMatcher(self._nlp.vocab, attr="LOWER", validate=False)
-        # Patterns are made by the tokenizer alone: running a pipeline over thousands of them takes minutes.
         for phrase in self._phrases:
-            matcher.add(phrase, [self._nlp.make_doc(phrase)])
+            matcher.add(phrase, [self._doc(phrase)[0]])
         return matcher
 
     @cached_property
     def _nlp(self) -> Language:
         return spacy.blank("en")
+
+    def _doc(self, text: str) -> tuple[Doc, list[tuple[int, int]]]:
+        """The words and marks of a text, and their offsets. Hyphens and commas count for nothing."""
+        found = [(m.start(), m.end()) for m in _TOKEN.finditer(text)]
+        return Doc(self._nlp.vocab, words=[text[start:end] for start, end in found]), found
 
     @cached_property
     def _by_sound(self) -> list[tuple[str, str]]:
@@ -160,13 +166,16 @@ class Lexicon:
                 it, is left out; a name that contains a number ("axle one") stays.
         """
         plain = text.replace("’", "'")
-        doc = self._nlp.make_doc(plain)
+        doc, offsets = self._doc(plain)
         candidates = []
         for match_id, start, end in self._matcher(doc):
             phrase = self._nlp.vocab.strings[match_id]
-            span = doc[start:end]
-            weight = SLIP_WEIGHT if phrase in self._slips else 1.0
-            candidates.append(Term(span.start_char, span.end_char, tuple(self._phrases[phrase]), weight))
+            labels = tuple(self._phrases[phrase])
+            first, last = offsets[start][0], offsets[end - 1][1]
+            # A recogniser sets a comma inside a name it did not know, but elsewhere a comma parts two things.
+            if "," in plain[first:last] and labels[0].kind != "component":
+                continue
+            candidates.append(Term(first, last, labels, SLIP_WEIGHT if phrase in self._slips else 1.0))
         candidates = [t for t in candidates if not _inside_number(t, taken)]
         candidates.sort(key=lambda t: (-(t.end - t.start), t.start))
         kept: list[Term] = []
