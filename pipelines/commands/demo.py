@@ -9,7 +9,7 @@ from pathlib import Path
 
 from models.settings import Settings
 from pipelines.commands.failure import Failure
-from pipelines.commands.tools import open_store, print_record, rejudging, workshop
+from pipelines.commands.tools import open_store, print_record, redrafting, rejudging, workshop
 
 EXAMPLE = "droplight demo"
 
@@ -64,7 +64,7 @@ def run(args: argparse.Namespace, settings: Settings) -> int:
             print(f"Serve it with: {sys.argv[0]} --home {home} review")
             return 0
         try:
-            serve(store, home, settings, rejudging(settings))
+            serve(store, home, settings, rejudging(settings), redrafting(store, settings))
         except ServeError as error:
             raise Failure(str(error)) from None
     return 0

@@ -11,7 +11,7 @@ from pipelines.commands.failure import Failure
 
 if TYPE_CHECKING:
     from models.store import Store
-    from pipelines.review.case import Rejudge
+    from pipelines.review.case import Redraft, Rejudge
     from pipelines.workshop import Workshop
 
 
@@ -67,6 +67,17 @@ def rejudging(settings: Settings) -> "Rejudge":
     except LimitsError as error:
         raise Failure(str(error)) from None
     return lambda findings: judge(findings, limits, settings.truck)
+
+
+def redrafting(store: "Store", settings: Settings) -> "Redraft":
+    """Draws a draft up again after a capture joined it; the tools are only made ready when it is needed."""
+
+    def redraft(inspection: str) -> object:
+        from pipelines.order import redraft as draw_again
+
+        return draw_again(store, inspection, workshop(settings))
+
+    return redraft
 
 
 def reading_words(finding: Finding) -> str:

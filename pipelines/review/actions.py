@@ -58,6 +58,8 @@ def assign(request: Request, desk: ADesk, sha256: str, form: AForm) -> Response:
         return error_page(request, 409, "That file or that inspection is no longer on the list.")
     try:
         desk.store.assign(sha256, target.id)
+        if desk.redraft is not None:
+            desk.redraft(target.id)
     except SignedError:
         return error_page(request, 409, _SIGNED)
     return go_to("/?said=assign")

@@ -12,7 +12,7 @@ from starlette.middleware.trustedhost import TrustedHostMiddleware
 from models.settings import Settings
 from models.store import Store
 from pipelines.review import actions, api, media, pages
-from pipelines.review.case import Rejudge
+from pipelines.review.case import Redraft, Rejudge
 from pipelines.review.desk import HERE, Desk, in_thread
 from pipelines.review.guard import HOSTS, Guard
 
@@ -37,7 +37,13 @@ async def _failed(request: Request, error: Exception) -> Response:
     return PlainTextResponse(sentence, 500)
 
 
-def create_app(store: Store, home: Path, settings: Settings, rejudge: Rejudge | None = None) -> FastAPI:
+def create_app(
+    store: Store,
+    home: Path,
+    settings: Settings,
+    rejudge: Rejudge | None = None,
+    redraft: Redraft | None = None,
+) -> FastAPI:
     """The review pages.
 
     Args:
@@ -46,11 +52,12 @@ def create_app(store: Store, home: Path, settings: Settings, rejudge: Rejudge | 
         settings: the shop's name for the top of the page.
         rejudge: judges findings again after the reviewer changed some; without it changed findings are
             shown and signed as "not judged".
+        redraft: draws a draft up again after a stray capture joined it; without it the next arrival does.
     """
     app = FastAPI(
         title="Droplight", version="1", docs_url=None, redoc_url=None, openapi_url="/api/openapi.json"
     )
-    app.state.desk = Desk(store=store, home=home, shop=settings.shop, rejudge=rejudge)
+    app.state.desk = Desk(store=store, home=home, shop=settings.shop, rejudge=rejudge, redraft=redraft)
     app.mount("/static", StaticFiles(directory=HERE / "static"), name="static")
     for routes in (pages, actions, media, api):
         app.include_router(routes.router)

@@ -8,6 +8,9 @@ from models.frozen import Frozen
 from models.record import Finding, Record, Verdict
 from models.store import InspectionRow, Store
 
+Redraft = Callable[[str], object]
+"""Draws the draft of an inspection, given by its id, up again from its captures."""
+
 Rejudge = Callable[[Sequence[Finding]], Sequence[Finding]]
 """Judges findings again after a person changed some: the same findings with new verdicts and doubts."""
 

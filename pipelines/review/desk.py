@@ -13,7 +13,7 @@ from starlette.concurrency import run_in_threadpool
 
 from models.store import Store
 from pipelines.review import words
-from pipelines.review.case import Case, Rejudge, load_case
+from pipelines.review.case import Case, Redraft, Rejudge, load_case
 from pipelines.review.forms import Mistake
 
 HERE = Path(__file__).parent
@@ -37,12 +37,14 @@ class Desk:
         home: the data folder, with the originals; review copies are made in it.
         shop: the shop's name, or empty.
         rejudge: judges findings again after a person changed some, if there is a judge.
+        redraft: draws a draft up again after a capture joined it, if there is somebody to do it.
     """
 
     store: Store
     home: Path
     shop: str
     rejudge: Rejudge | None
+    redraft: Redraft | None = None
 
     def case(self, id: str) -> Case:
         """The inspection as it stands.

@@ -8,7 +8,7 @@ import uvicorn
 from models.settings import Settings
 from models.store import Store
 from pipelines.review.app import create_app
-from pipelines.review.case import Rejudge
+from pipelines.review.case import Redraft, Rejudge
 
 
 class ServeError(Exception):
@@ -35,7 +35,13 @@ def _listening(host: str, port: int) -> socket.socket:
     return found
 
 
-def serve(store: Store, home: Path, settings: Settings, rejudge: Rejudge | None = None) -> None:
+def serve(
+    store: Store,
+    home: Path,
+    settings: Settings,
+    rejudge: Rejudge | None = None,
+    redraft: Redraft | None = None,
+) -> None:
     """Answer until interrupted; prints the address first.
 
     Args:
@@ -43,6 +49,7 @@ def serve(store: Store, home: Path, settings: Settings, rejudge: Rejudge | None 
         home: the data folder.
         settings: ``review.host`` and ``review.port``; port 0 takes a free one.
         rejudge: as for :func:`create_app`.
+        redraft: likewise.
 
     Raises:
         ServeError: the address is not this computer's own, or the port is taken.
@@ -57,7 +64,7 @@ def serve(store: Store, home: Path, settings: Settings, rejudge: Rejudge | None 
     listening = _listening("127.0.0.1" if host.casefold() == "localhost" else host, port)
     name = f"[{host}]" if ":" in host else host
     print(f"Review at http://{name}:{listening.getsockname()[1]}/ (stop with Ctrl+C)", flush=True)
-    app = create_app(store, home, settings, rejudge)
+    app = create_app(store, home, settings, rejudge, redraft)
     config = uvicorn.Config(app, log_level="warning", access_log=False, server_header=False)
     try:
         uvicorn.Server(config).run(sockets=[listening])

