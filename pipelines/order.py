@@ -13,7 +13,7 @@ from models.store import Store
 from pipelines.deadline import StageFailed
 from pipelines.draw_up import Material, draw_up
 from pipelines.grouping import home_of, inspection_id
-from pipelines.stages import display_of, notes_of
+from pipelines.stages import display_of, is_done, notes_of
 from pipelines.workshop import Artefacts, Workshop
 
 Progress = Callable[[str], None]
@@ -89,13 +89,16 @@ def redraft(store: Store, inspection: str, shop: Workshop) -> Record | None:
 
 
 def unfinished(store: Store, shop: Workshop) -> list[str]:
-    """Captures whose inspection has no draft that holds them, oldest first."""
+    """Captures for which something is still to be done, oldest first: a stage, or their inspection's draft."""
     missing = []
     for capture in store.captures():
         inspection = store.inspection_of(capture.sha256)
-        draft = store.draft(inspection) if inspection else None
-        signed = inspection is not None and store.signed(inspection) is not None
-        if not signed and (draft is None or capture not in draft.captures):
+        row = store.inspection(inspection) if inspection else None
+        if row is not None and row.state != "open":
+            continue
+        draft = store.draft(row.id) if row else None
+        drafted = draft is not None and any(c.sha256 == capture.sha256 for c in draft.captures)
+        if not is_done(capture, store, shop) or (row is not None and not drafted):
             missing.append(capture.sha256)
     return missing
 
@@ -123,7 +126,9 @@ def draft_folder(inbox: Path, kept: Artefacts, shop: Workshop, progress: Progres
             material.notices.append(str(error))
             continue
         if capture.sha256 in paths:
-            material.notices.append(f"{name} is the same as {printable_name(paths[capture.sha256].name)}: counted once.")
+            material.notices.append(
+                f"{name} is the same as {printable_name(paths[capture.sha256].name)}: counted once."
+            )
             continue
         paths[capture.sha256] = path
         material.captures.append(capture)

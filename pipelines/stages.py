@@ -23,14 +23,25 @@ def _hash(text: str) -> str:
     return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
+def _transcript_version(shop: Workshop) -> str:
+    s = shop.settings.speech
+    return f"{speech.VERSION}-{_hash(f'{s.model}|{s.language}')}"
+
+
+def is_done(capture: Capture, kept: Artefacts, shop: Workshop) -> bool:
+    """Whether the recogniser's work on a capture is kept already."""
+    if capture.kind == "audio":
+        return kept.artefact(capture.sha256, "transcript", _transcript_version(shop)) is not None
+    return kept.artefact(capture.sha256, "display", displays.VERSION) is not None
+
+
 def transcript_of(capture: Capture, path: Path, kept: Artefacts, shop: Workshop) -> Transcript:
     """What was heard in an audio file.
 
     Raises:
         StageFailed: the recogniser hung, ran out of memory or failed.
     """
-    s = shop.settings.speech
-    version = f"{speech.VERSION}-{_hash(f'{s.model}|{s.language}')}"
+    version = _transcript_version(shop)
     if found := kept.artefact(capture.sha256, "transcript", version):
         return Transcript.model_validate_json(found)
     deadline = max(_LEAST_DEADLINE_S, (capture.duration_s or 0.0) * shop.deadline_s)

@@ -7,11 +7,16 @@ import signal
 import threading
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from models.capture import Rejection
 from models.settings import Settings
 from pipelines.commands.failure import Failure
 from pipelines.commands.tools import open_store, workshop
+
+if TYPE_CHECKING:
+    from models.store import Store
+    from pipelines.workshop import Workshop
 
 EXAMPLE = "droplight watch inbox/"
 _log = logging.getLogger("droplight.watch")
@@ -66,13 +71,13 @@ def run(args: argparse.Namespace, settings: Settings) -> int:
     return 0
 
 
-def _work(work: "queue.SimpleQueue[str | None]", store: object, shop: object) -> None:
+def _work(work: "queue.SimpleQueue[str | None]", store: "Store", shop: "Workshop") -> None:
     """Take captures one after another; what fails is said and stays unfinished for the next start."""
     from pipelines.order import advance
 
     while (sha256 := work.get()) is not None:
         try:
-            _report(store, sha256, advance(store, sha256, shop))  # type: ignore[arg-type]
+            _report(store, sha256, advance(store, sha256, shop))
         except Exception as error:
             _log.error(
                 "Could not draft from %s…: %s. It is kept; start again to try again.", sha256[:12], error
@@ -80,18 +85,16 @@ def _work(work: "queue.SimpleQueue[str | None]", store: object, shop: object) ->
             _log.debug("", exc_info=True)
 
 
-def _report(store: object, sha256: str, inspection: str | None) -> None:
-    capture = store.capture(sha256)  # type: ignore[attr-defined]
-    if inspection is None:
+def _report(store: "Store", sha256: str, inspection: str | None) -> None:
+    capture, record = store.capture(sha256), store.draft(inspection) if inspection else None
+    assert capture is not None
+    if record is None:
         print(f"{capture.original_name}: waits in the tray; no inspection is near it in time.", flush=True)
         return
-    record = store.draft(inspection)  # type: ignore[attr-defined]
     asked = [f for f in record.findings if f.attention]
-    print(
-        f"{capture.original_name}: unit {record.inspection.unit or 'unknown'}, {len(record.findings)} findings, "
-        f"{len(asked)} to look at",
-        flush=True,
-    )
+    unit = record.inspection.unit or "unknown"
+    counts = f"{len(record.findings)} findings, {len(asked)} to look at"
+    print(f"{capture.original_name}: unit {unit}, {counts}", flush=True)
     for finding in asked:
         if any(e.capture == sha256 for e in finding.evidence):
             part = (finding.component or "?").replace("_", " ")
