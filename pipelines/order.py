@@ -89,7 +89,7 @@ def redraft(store: Store, inspection: str, shop: Workshop) -> Record | None:
 
 
 def unfinished(store: Store, shop: Workshop) -> list[str]:
-    """Captures for which something is still to be done, oldest first: a stage, or their inspection's draft."""
+    """Captures for which a stage or the draft is still to be done, oldest first."""
     missing = []
     for capture in store.captures():
         inspection = store.inspection_of(capture.sha256)
