@@ -136,7 +136,7 @@ class Judge:
 
     def _holding(self, component: str, measure: str, of: str, known: Known) -> Possible | None:
         """The limits that may hold for a quantity; None when there is none on file."""
-        key = (component, measure, of, known.get("axle"), known.get("direction"))
+        key = (component, measure, of, known.get("axle"))  # the measure gives the direction of play
         if key not in self._possible:
             rules = [r for r in self._limits.find(component, measure) if r.of == of]
             possible = possible_limits(rules, known)

@@ -173,6 +173,9 @@ def test_samples_stand_for_every_number(number, half):
         Condition(fact="rim_in", values=(Fraction(16), Fraction(18))),
         Condition(fact="rim_in", low=Fraction(18), low_included=False, excluded=(Fraction(20),)),
         Condition(fact="rim_in", high=Fraction(16)),
+        Condition(
+            fact="rim_in", low=Fraction(18), low_included=False, high=Fraction(20), high_included=False
+        ),
     ]
     value = number + Fraction(half, 2)
     seen = {tuple(c.holds(s) for c in conditions) for s in samples(conditions)}
