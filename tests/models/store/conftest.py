@@ -1,34 +1,38 @@
 """A fresh store for each test.
 
-On SQLite always; also on PostgreSQL where DROPLIGHT_TEST_POSTGRES holds the address of a database, in a
-schema of its own (droplight_test).
+On SQLite always; also on PostgreSQL where it is installed or DROPLIGHT_TEST_POSTGRES holds the address of a
+database, in a schema of its own (droplight_test).
 """
 
-import os
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from models.store import Store
+from tests.database_server import postgres
 
-POSTGRES = os.environ.get("DROPLIGHT_TEST_POSTGRES", "")
+
+@pytest.fixture(scope="session")
+def server() -> Iterator[str | None]:
+    with postgres() as address:
+        yield address
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])
-def url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+def url(request: pytest.FixtureRequest, tmp_path: Path, server: str | None) -> str:
     if request.param == "sqlite":
         return f"sqlite:///{tmp_path / 'droplight.db'}"
-    if not POSTGRES:
-        pytest.skip("DROPLIGHT_TEST_POSTGRES names no database")
+    if server is None:
+        pytest.skip("PostgreSQL is not installed here, and DROPLIGHT_TEST_POSTGRES names no database")
     from sqlalchemy import create_engine, text
 
-    engine = create_engine(POSTGRES)
+    engine = create_engine(server)
     with engine.begin() as connection:
         connection.execute(text("DROP SCHEMA IF EXISTS droplight_test CASCADE"))
         connection.execute(text("CREATE SCHEMA droplight_test"))
     engine.dispose()
-    return f"{POSTGRES}?options=-csearch_path%3Ddroplight_test"
+    return f"{server}?options=-csearch_path%3Ddroplight_test"
 
 
 @pytest.fixture
