@@ -18,10 +18,11 @@ FLICKER_SHARE = Fraction(1, 200)
 # A display read with less than this is not sure enough to confirm or to overrule anything.
 SURE = 0.9
 
+# Recognisers write "thirty thousandths" as "30,000ths" and "three sixteenths" as "316ths".
+_THOUSANDTHS = re.compile(r"\b(thou|thousandths?|mils?)\b|000\s?'?th")
 _FRACTION_WORDS = re.compile(
-    r"\d\s*/\s*\d|\b(half|halves|quarters?|eighths?|sixteenths?|seconds?|32nds?|64ths?)\b"
+    r"\d\s*/\s*\d|\d(nd|rd|th)s?\b|\b(half|halves|quarters?|eighths?|sixteenths?|seconds?)\b"
 )
-_THOUSANDTHS = re.compile(r"\b(thou|thousandths?|mils?)\b")
 
 
 class Shown(NamedTuple):

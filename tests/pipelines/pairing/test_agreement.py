@@ -68,6 +68,9 @@ def test_values_more_than_a_tenth_apart_never_agree(value, shown):
         ("1.75", "[in_i]", "one and three quarters", Fraction(1, 4)),
         ("1.75", "[in_i]", "one point seven five", Fraction(1, 100)),
         ("0.1", "[in_i]", "a hundred thou", Fraction(1, 1000)),
+        ("0.06", "[in_i]", "60,000th's", Fraction(1, 1000)),
+        ("142.1875", "[in_i]", "142 and 316ths", Fraction(1, 16)),
+        ("0.21875", "[in_i]", "730 seconds", Fraction(1, 32)),
     ],
 )
 def test_the_last_place_said(value, unit, words, step):
