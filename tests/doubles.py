@@ -16,7 +16,7 @@ from models.settings import Settings
 from models.transcript import Decoder, Style, Word
 from models.vocabulary import load_vocabulary
 from pipelines.speech.activity import FRAME, RATE, Samples
-from pipelines.speech.listener import PROMPTS, Heard, HeardWindow
+from pipelines.speech.listener import PROMPTS, Heard, HeardWindow, Listener
 from pipelines.workshop import Pixels, ReadDisplay, Workshop
 
 STYLES: tuple[Style, ...] = ("words", "digits")
@@ -147,7 +147,7 @@ class Display:
 
 
 def workshop(
-    home: Path, listener: Scripted, read_display: ReadDisplay | None = None, deadline_s: float = 20.0
+    home: Path, listener: Listener, read_display: ReadDisplay | None = None, deadline_s: float = 20.0
 ) -> Workshop:
     """The tools with doubles for the recognisers."""
     return Workshop(

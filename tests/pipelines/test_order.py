@@ -230,6 +230,20 @@ def test_unfinished_names_what_has_no_draft(bay: Bay) -> None:
     assert unfinished(bay.store, shop) == [photo]
 
 
+def test_what_a_recogniser_could_not_do_is_unfinished(bay: Bay) -> None:
+    note = bay.note("417/20261120T081500.wav")
+    advance(bay.store, note, bay.shop(Failing()))
+    assert unfinished(bay.store, bay.shop(Scripted())) == [note]
+    advance(bay.store, note, bay.shop(Scripted([OPENING])))
+    assert unfinished(bay.store, bay.shop(Scripted())) == []
+
+
+def test_what_waits_in_the_tray_is_not_unfinished(bay: Bay) -> None:
+    shop = bay.shop(Scripted([PAD]))
+    advance(bay.store, bay.note(), shop)
+    assert unfinished(bay.store, shop) == []
+
+
 def test_a_crash_between_assigning_and_drafting_is_repaired_by_running_again(
     bay: Bay, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -258,7 +272,7 @@ def test_a_signed_inspection_is_left_alone(bay: Bay) -> None:
     photo = bay.photo()
     assert advance(bay.store, photo, shop) is None
     assert bay.store.signed(inspection) == signed
-    assert unfinished(bay.store, shop) == [photo]
+    assert [c.sha256 for c in bay.store.unassigned()] == [photo]
 
 
 def test_finding_ids_are_the_same_when_drafted_again(bay: Bay) -> None:
