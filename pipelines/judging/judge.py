@@ -40,7 +40,10 @@ def _exact(value: Fraction) -> Decimal:
     return Decimal(plain(value, 6))
 
 
-def _scale(limit: Limit, known: Known) -> tuple[tuple[Decimal | None, Decimal | None], str]:
+_Scale = tuple[tuple[Decimal | None, Decimal | None], str]
+
+
+def _scale(limit: Limit, known: Known) -> _Scale:
     """The allowed range and its unit, for drawing; a steering wheel's angle becomes a length at its rim."""
     low, high = (None if b is None else b.value for b in (limit.low, limit.high))
     code = limit.unit
@@ -68,6 +71,8 @@ class Judge:
         self._limits = limits
         self._truck = truck_facts(truck)
         self._possible: dict[tuple[object, ...], Possible | None] = {}
+        self._computable: dict[tuple[str, str], frozenset[str]] = {}
+        self._scales: dict[str, _Scale] = {}
 
     def judge(self, findings: Sequence[Finding]) -> tuple[Finding, ...]:
         """The same findings with a verdict on every reading."""
@@ -117,7 +122,7 @@ class Judge:
     ) -> list[tuple[str, Weighed]]:
         """Everything computed that a limit speaks of, each with the words of its calculation."""
         found = []
-        done = set()
+        done: set[str] = set()
         for one in together:
             if one.instead or (one.amount is None and one.problem is None):
                 continue
@@ -128,11 +133,24 @@ class Judge:
                 difference = one.measure in DIFFERENCES
                 quantity = Quantity(one.amount, words, one.problem, one.held_s, difference=difference)
                 found.append((one.words, weigh(quantity, possible, known)))
-        for of in {r.of for r in self._limits.find(component, reading.measure)} - done - {"reading"}:
+        for of in self._asked(component, reading.measure) - done:
             possible = self._holding(component, reading.measure, of, known)
             if possible is not None:
                 found.append(("", weigh(Quantity(None, "", _NEEDS[of]), possible, known)))
         return found
+
+    def _asked(self, component: str, measure: str) -> frozenset[str]:
+        """The computed quantities that some limit on this reading asks for."""
+        key = (component, measure)
+        if key not in self._computable:
+            asked = {r.of for r in self._limits.find(component, measure)} - {"reading"}
+            self._computable[key] = frozenset(asked)
+        return self._computable[key]
+
+    def _scale_of(self, limit: Limit, known: Known) -> _Scale:
+        if limit.id not in self._scales:
+            self._scales[limit.id] = _scale(limit, known)
+        return self._scales[limit.id]
 
     def _holding(self, component: str, measure: str, of: str, known: Known) -> Possible | None:
         """The limits that may hold for a quantity; None when there is none on file."""
@@ -165,7 +183,7 @@ class Judge:
             others = ()
         front = worst.governing
         drawn = front is not None and worst is own
-        bounds, code = _scale(front.limit, known) if front is not None and drawn else (None, None)
+        bounds, code = self._scale_of(front.limit, known) if front is not None and drawn else (None, None)
         return Verdict(
             word=worst.word,
             sentence=" ".join([*(w.sentence for w in weighed), *extra]),

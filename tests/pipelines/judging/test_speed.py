@@ -1,0 +1,20 @@
+"""Judging must not slow down with the number of limits on file; absolute times are in tests/benchmarks."""
+
+import time
+
+from models.settings import TruckSettings
+from pipelines.judging import judge
+from tests.benchmarks.judging import made_up_findings, made_up_limits
+
+
+def seconds(findings, limits):
+    start = time.process_time()
+    judge(findings, limits, TruckSettings(brakes="air", gross_weight_lb=33_000))
+    return time.process_time() - start
+
+
+def test_ten_times_the_limits_do_not_take_ten_times_as_long():
+    few, many = made_up_limits(200), made_up_limits(2000)
+    findings = made_up_findings(1500, few)
+    seconds(findings[:50], few)
+    assert seconds(findings, many) < 5 * seconds(findings, few)
