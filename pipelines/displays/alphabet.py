@@ -1,8 +1,5 @@
 """What the recognising network can say, and how its inputs are cut. Shared by the reader and its training."""
 
-import numpy as np
-from numpy.typing import NDArray
-
 # Class 0 is CTC's blank; ``?`` stands for every letter that is not part of an overload mark.
 CHARACTERS = "0123456789.-:LEr?"
 
@@ -17,8 +14,13 @@ SHEET_DIGIT = 48.0
 SHEET_LEFT = 96.0
 SHEET_TEXT = 240.0
 
-# UCUM codes in the order of the unit network's classes, from class 2 on; class 0 is nothing, class 1 is a
-# word that reads like a unit but is none that records use.
+# The piece in which a word is recognised as a unit, and the height of its ink in it.
+WORD_SIZE = (32, 128)
+WORD_INK = 20.0
+WORD_WIDEST = 108.0
+
+# UCUM codes in the order of the unit classes, from class 2 on. Class 0 is nothing (a word that is no unit),
+# class 1 is a unit that records do not use.
 UNIT_CODES = (
     "mm",
     "cm",
@@ -39,16 +41,3 @@ UNIT_CODES = (
     "[ft_i].[lbf_av]",
     "deg",
 )
-
-
-def strip_mapping(quad: NDArray[np.float64], scale: tuple[float, float]) -> tuple[float, float]:
-    """Width and height of a quadrilateral's text in strip pixels.
-
-    Args:
-        quad: corners of the digits: top left, top right, bottom right, bottom left.
-        scale: further stretch of width and height.
-    """
-    across = (np.linalg.norm(quad[1] - quad[0]) + np.linalg.norm(quad[2] - quad[3])) / 2
-    down = (np.linalg.norm(quad[3] - quad[0]) + np.linalg.norm(quad[2] - quad[1])) / 2
-    height = STRIP_DIGIT * scale[1]
-    return float(across / max(down, 1.0) * height * scale[0]), height

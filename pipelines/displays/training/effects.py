@@ -80,6 +80,22 @@ def noise(picture: Picture, rng: Generator, sigma: float, grain: int = 1) -> Pic
     return np.asarray(picture + speckle, np.float32)
 
 
+def repeated_edge(picture: Picture, rng: Generator) -> Picture:
+    """A picture whose outermost pixels go on to its border, as when it was cut from beyond a photo's edge."""
+    out = picture.copy()
+    h, w = out.shape[:2]
+    if rng.random() < 0.5:
+        x = int(rng.uniform(0.02, 0.25) * w)
+        out[:, :x] = out[:, x : x + 1]
+    if rng.random() < 0.5:
+        x = int(rng.uniform(0.75, 0.98) * w)
+        out[:, x:] = out[:, x - 1 : x]
+    if rng.random() < 0.4:
+        y = int(rng.uniform(0.02, 0.2) * h)
+        out[:y] = out[y : y + 1]
+    return out
+
+
 def jpeg(picture: Picture, quality: int) -> NDArray[np.uint8]:
     """Write as JPEG and read back."""
     plain = np.clip(picture, 0, 255).astype(np.uint8)

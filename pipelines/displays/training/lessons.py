@@ -1,4 +1,4 @@
-"""Single drawn examples for each of the three networks, with what they should answer."""
+"""Single drawn examples for the networks that find and read digits, with what they should answer."""
 
 from dataclasses import dataclass
 
@@ -9,19 +9,14 @@ from numpy.typing import NDArray
 
 from pipelines.displays.alphabet import (
     CHARACTERS,
-    SHEET_DIGIT,
-    SHEET_LEFT,
-    SHEET_SIZE,
-    SHEET_TEXT,
     STRIP_HEIGHT,
     STRIP_WIDTH,
-    UNIT_CODES,
 )
 from pipelines.displays.training.backgrounds import clutter, plain_scene, texture
 from pipelines.displays.training.effects import camera
 from pipelines.displays.training.panel import Panel, Picture, Rect, draw_panel
 from pipelines.displays.training.render import corners, paste, warp_points
-from pipelines.displays.training.styles import UNIT_WORDS, random_style, random_unit
+from pipelines.displays.training.styles import random_style, random_unit
 
 Image = NDArray[np.uint8]
 Quad = NDArray[np.float64]
@@ -106,7 +101,8 @@ def label(text: str) -> str:
     return "".join("0" if c in "OD" else c if c in CHARACTERS else "?" for c in text)
 
 
-def _random_panel(rng: Generator, digit_px: float, text: str | None = None) -> tuple[Panel, str]:
+def random_panel(rng: Generator, digit_px: float, text: str | None = None) -> tuple[Panel, str]:
+    """A random face, and the text it shows."""
     shown = random_text(rng) if text is None else text
     places = sum(c not in ".:" for c in shown)
     style = random_style(rng, max(places, int(rng.integers(1, 5))))
@@ -117,7 +113,7 @@ def _random_panel(rng: Generator, digit_px: float, text: str | None = None) -> t
 _POOL: list[Picture] = []
 
 
-def _ground(size: tuple[int, int], rng: Generator) -> Picture:
+def ground(size: tuple[int, int], rng: Generator) -> Picture:
     """A background cut from a slowly renewed pool, because drawing noise anew is the dearest step."""
     if len(_POOL) < 24:
         _POOL.append(texture((640, 640), rng))
@@ -158,7 +154,7 @@ def _scene_homography(panel: Panel, size: tuple[int, int], rng: Generator) -> ND
     share = float(np.exp(rng.uniform(np.log(0.08), np.log(0.95))))
     scale = min(share * w / fw, rng.uniform(0.25, 0.97) * h / fh)
     scale = max(scale, 9.0 / fh)
-    stretch = np.exp(rng.normal(0, 0.22, 2)) if rng.random() < 0.4 else np.ones(2)
+    stretch = np.exp(rng.normal(0, 0.33, 2)) if rng.random() < 0.5 else np.ones(2)
     tight = scale * fw > 0.6 * w or scale * fh > 0.5 * h
     angle = np.deg2rad(np.clip(rng.normal(0, 4 if tight else 17), -50, 50))
     turn = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
@@ -186,8 +182,8 @@ def _fill(mask: Image, quad: Quad, value: int) -> None:
 def _core(quad: Quad) -> Quad:
     """The inner part of a group, so that neighbouring lines stay apart."""
     tl, tr, br, bl = quad
-    height = (np.linalg.norm(bl - tl) + np.linalg.norm(br - tr)) / 2
-    width = (np.linalg.norm(tr - tl) + np.linalg.norm(br - bl)) / 2
+    height = float(np.linalg.norm(bl - tl) + np.linalg.norm(br - tr)) / 2
+    width = float(np.linalg.norm(tr - tl) + np.linalg.norm(br - bl)) / 2
     x, y = min(0.25 * height / max(width, 1), 0.25), 0.22
     u = np.array([(x, y), (1 - x, y), (1 - x, 1 - y), (x, 1 - y)])
     top, bottom = tl + (tr - tl) * u[:, :1], bl + (br - bl) * u[:, :1]
@@ -201,7 +197,7 @@ def scene_lesson(rng: Generator) -> Scene:
         size = (int(np.exp(rng.uniform(np.log(72), np.log(SCENE)))), SCENE)
     if rng.random() < 0.25:
         size = (SCENE, int(rng.integers(300, SCENE + 1)))
-    picture = _ground(size, rng)
+    picture = ground(size, rng)
     if rng.random() < 0.7:
         clutter(picture, rng, 10)
     quads = np.zeros((MOST_QUADS, 4, 2), np.float32)
@@ -209,7 +205,7 @@ def scene_lesson(rng: Generator) -> Scene:
     window = np.zeros_like(owner)
     found = 0
     for _ in range(int(rng.choice([0, 1, 2], p=[0.14, 0.74, 0.12]))):
-        panel, _ = _random_panel(rng, float(rng.choice([28, 40, 56])))
+        panel, _ = random_panel(rng, float(rng.choice([28, 40, 56])))
         homography = _scene_homography(panel, size, rng)
         area = warp_points(corners((0, 0, panel.picture.shape[1], panel.picture.shape[0])), homography)
         if found and _covers(area, quads[:found]):
@@ -246,7 +242,7 @@ def _strip_homography(rect: Rect, rng: Generator) -> tuple[NDArray[np.float64], 
     fw, fh = rect[2] - rect[0], rect[3] - rect[1]
     height = float(np.clip(rng.normal(30, 4.5), 17, 44))
     scale = height / fh
-    stretch = float(np.clip(np.exp(rng.normal(0, 0.22)), 0.5, 1.7))
+    stretch = float(np.clip(np.exp(rng.normal(0.08, 0.36)), 0.5, 2.4))
     left = float(rng.uniform(0.1, 1.3) if rng.random() < 0.8 else rng.uniform(0.05, 3)) * height
     right = float(rng.uniform(0.1, 1.3) if rng.random() < 0.8 else rng.uniform(0.05, 3)) * height
     width = fw * scale * stretch
@@ -267,12 +263,23 @@ def _strip_homography(rect: Rect, rng: Generator) -> tuple[NDArray[np.float64], 
     return np.asarray(homography), int(np.ceil(left + width + right))
 
 
+def _kept(strip: Picture, homography: NDArray[np.float64], rect: Rect, rng: Generator) -> Picture:
+    """The strip as if the photo ended just beyond the digits."""
+    hull = warp_points(corners(rect), homography)
+    gap = rng.uniform(1, 8)
+    x0 = int(np.clip(hull[:, 0].min() - gap, 0, strip.shape[1] - 2))
+    x1 = int(np.clip(hull[:, 0].max() + gap, x0 + 1, strip.shape[1]))
+    strip[:, :x0] = strip[:, x0 : x0 + 1]
+    strip[:, x1:] = strip[:, x1 - 1 : x1]
+    return strip
+
+
 def strip_lessons(rng: Generator, views: int = 3) -> list[tuple[Image, int, str]]:
     """Strips cut round the digits of one face: picture (grey behind its width), width, and text."""
     if rng.random() < 0.05:
         picture = plain_scene((STRIP_HEIGHT, STRIP_WIDTH), rng)
         return [(camera(picture, rng), STRIP_WIDTH, "")]
-    panel, text = _random_panel(rng, float(rng.uniform(24, 44)))
+    panel, text = random_panel(rng, float(rng.uniform(24, 44)))
     focus = panel.digits
     if focus is None:
         x0, y0, x1, y1 = panel.window
@@ -283,43 +290,14 @@ def strip_lessons(rng: Generator, views: int = 3) -> list[tuple[Image, int, str]
             max(x0 + 12, x1 - 4),
             middle + panel.digit_height / 2,
         )
-    ground = _ground((STRIP_HEIGHT, STRIP_WIDTH), rng)
+    below = ground((STRIP_HEIGHT, STRIP_WIDTH), rng)
     out = []
     for _ in range(views):
         homography, width = _strip_homography(focus, rng)
-        strip = paste(panel, homography, ground)[:, :width]
+        strip = paste(panel, homography, below)[:, :width]
+        if rng.random() < 0.15:
+            strip = _kept(strip, homography, focus, rng)
         whole = np.full((STRIP_HEIGHT, STRIP_WIDTH, 3), 127, np.uint8)
         whole[:, :width] = camera(strip, rng)
         out.append((whole, width, label(text)))
     return out
-
-
-_CODE_OF = {word: code for code, words in UNIT_WORDS.items() for word in words}
-
-
-def unit_lesson(rng: Generator) -> tuple[Image, Image]:
-    """A sheet round the digits, and the class of the unit at each output pixel (255: either is right)."""
-    text = random_number(rng) if rng.random() < 0.95 else str(rng.choice(_OVERLOADS))
-    panel, _ = _random_panel(rng, float(rng.uniform(32, 60)), text)
-    h, w = SHEET_SIZE
-    rect = panel.digits or panel.window
-    fw, fh = rect[2] - rect[0], rect[3] - rect[1]
-    scale = min(SHEET_DIGIT / fh, SHEET_TEXT / fw) * float(np.exp(rng.normal(0, 0.1)))
-    stretch = float(np.exp(rng.normal(0, 0.15)))
-    x, y = SHEET_LEFT + rng.normal(0, 8), (h - fh * scale) / 2 + rng.normal(0, 5)
-    target = corners((x, y, x + fw * scale * stretch, y + fh * scale))
-    target[:2, 0] += rng.normal(0, 0.08) * fh * scale
-    target += rng.normal(0, 0.015, (4, 2)) * fh * scale
-    homography = cv2.getPerspectiveTransform(corners(rect).astype(np.float32), target.astype(np.float32))
-    ground = _ground((h, w), rng)
-    picture = paste(panel, np.asarray(homography), ground)
-    classes = np.zeros((h // STRIDE, w // STRIDE), np.uint8)
-    for mark in panel.units:
-        code = _CODE_OF.get(mark.word)
-        value = 255 if not mark.lit else 1 if code is None else 2 + UNIT_CODES.index(code)
-        x0, y0, x1, y1 = mark.rect
-        dx, dy = (x1 - x0) * 0.1, (y1 - y0) * 0.1
-        _fill(
-            classes, warp_points(corners((x0 + dx, y0 + dy, x1 - dx, y1 - dy)), np.asarray(homography)), value
-        )
-    return camera(picture, rng, float(rng.choice([0.3, 0.7, 1.0]))), classes

@@ -1,5 +1,5 @@
 # mypy: ignore-errors
-"""The three networks. PyTorch is needed here and in ``train`` only; the reader runs their ONNX form."""
+"""The networks. PyTorch is needed here and in ``train`` only; the reader runs their ONNX form."""
 
 import torch
 from torch import nn
@@ -66,7 +66,7 @@ class Pyramid(nn.Module):
 class Locator(nn.Module):
     """Where digits and displays are: scores of digits and window, and the way to the four corners.
 
-    The input's height and width are multiples of 32. Corners are in units of 64 pixels, relative to the pixel.
+    The input's height and width are multiples of 32. Corners count in 64 pixels, from the pixel.
     """
 
     def __init__(self):
@@ -116,6 +116,28 @@ class UnitFinder(nn.Module):
     def forward(self, x):
         """Batch x 3 x 208 x 512 to batch x classes x 52 x 128."""
         return self.head(self.body(x))
+
+
+class WordReader(nn.Module):
+    """Which unit a small piece with one word shows: class scores before the softmax."""
+
+    def __init__(self):
+        super().__init__()
+        self.body = nn.Sequential(
+            conv(3, 24),
+            conv(24, 40, 3, 2),
+            Residual(40),
+            conv(40, 80, 3, 2),
+            Residual(80),
+            conv(80, 128, 3, 2),
+            Residual(128),
+        )
+        self.say = nn.Sequential(nn.Dropout(0.1), nn.Linear(256, len(UNIT_CODES) + 2))
+
+    def forward(self, x):
+        """Batch x 3 x 32 x 128 to batch x classes."""
+        y = self.body(x)
+        return self.say(torch.cat([y.mean((2, 3)), y.amax((2, 3))], dim=1))
 
 
 def locator_loss(

@@ -1,5 +1,7 @@
 """Faces of gauges: five fixed ones for pictures with a purpose, and random ones for teaching."""
 
+from typing import Any
+
 import numpy as np
 from numpy.random import Generator
 
@@ -91,7 +93,7 @@ def _tint(rng: Generator, base: Colour, spread: float) -> Colour:
     return (float(r), float(g), float(b))
 
 
-def _random_colours(rng: Generator) -> dict[str, object]:
+def random_colours(rng: Generator) -> dict[str, Any]:
     """Ink, ground, glow, strength and ghost that belong together."""
     kind = rng.random()
     if kind < 0.62:  # dark ink on a bright ground: reflecting or lit from behind in any colour
@@ -154,12 +156,12 @@ def random_style(rng: Generator, places: int = 4) -> PanelStyle:
     words = tuple(any_word(rng) for _ in range(int(rng.integers(1, 4))))
     wide = float(rng.uniform(0.1, 2.5)) if rng.random() < 0.3 else 0.4
     margin = rng.uniform(0.08, 0.7, 4)
-    colours = _random_colours(rng)
+    colours = random_colours(rng)
     has_second = rng.random() < 0.12
     return PanelStyle(
         shape=shape,
         case=_tint(rng, (60, 60, 62), 45) if rng.random() < 0.6 else _bright(rng),
-        fade=float(rng.uniform(-0.75, 0.75)) if rng.random() < 0.12 else 0.0,
+        fade=float(rng.uniform(-0.85, 0.85)) if rng.random() < 0.2 else 0.0,
         pitch=float(np.clip(rng.normal(0.2, 0.09), 0.06, 0.55)),
         point=point,
         point_cell=float(rng.choice([0, 0.05, 0.15, 0.3], p=[0.6, 0.15, 0.15, 0.1])),
@@ -180,5 +182,5 @@ def random_style(rng: Generator, places: int = 4) -> PanelStyle:
         case_margin=float(rng.uniform(0.1, 1.4)),
         second="".join(rng.choice(list("0123456789"), int(rng.integers(2, 5)))) if has_second else "",
         second_height=float(rng.uniform(0.4, 1.0)),
-        **colours,  # type: ignore[arg-type]
+        **colours,
     )

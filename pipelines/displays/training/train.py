@@ -17,13 +17,21 @@ import numpy as np
 import torch
 from torch.utils.data import DataLoader, IterableDataset
 
-from pipelines.displays.alphabet import CHARACTERS, SHEET_SIZE, STRIP_HEIGHT, STRIP_WIDTH
+from pipelines.displays.alphabet import CHARACTERS, SHEET_SIZE, STRIP_HEIGHT, STRIP_WIDTH, WORD_SIZE
 from pipelines.displays.training.export import shrink
-from pipelines.displays.training.lessons import scene_lesson, strip_lessons, unit_lesson
-from pipelines.displays.training.networks import Locator, Reader, UnitFinder, locator_loss, unit_loss
+from pipelines.displays.training.lessons import scene_lesson, strip_lessons
+from pipelines.displays.training.networks import (
+    Locator,
+    Reader,
+    UnitFinder,
+    WordReader,
+    locator_loss,
+    unit_loss,
+)
+from pipelines.displays.training.unit_lessons import sheet_lesson, word_lesson
 
-PARTS = {"locate": Locator, "read": Reader, "unit": UnitFinder}
-BATCH = {"locate": 48, "read": 256, "unit": 48}
+PARTS = {"locate": Locator, "read": Reader, "unit": UnitFinder, "word": WordReader}
+BATCH = {"locate": 48, "read": 256, "unit": 48, "word": 256}
 MOST_CHARACTERS = 16
 REPORT = 100
 
@@ -48,8 +56,10 @@ class Lessons(IterableDataset):
                     codes = np.zeros(MOST_CHARACTERS, np.int64)
                     codes[: len(text)] = [CHARACTERS.index(c) + 1 for c in text]
                     yield picture, width, codes, len(text)
+            elif self.part == "unit":
+                yield sheet_lesson(rng)
             else:
-                yield unit_lesson(rng)
+                yield word_lesson(rng)
 
 
 def pixels(pictures: torch.Tensor) -> torch.Tensor:
@@ -75,6 +85,9 @@ def loss_of(part: str, net, batch) -> torch.Tensor:
     if part == "locate":
         picture, quads, owner, window = batch
         return locator_loss(net(pixels(picture)), quads, owner, window)
+    if part == "word":
+        picture, kind = batch
+        return torch.nn.functional.cross_entropy(net(standard(picture)).float(), kind)
     if part == "unit":
         picture, classes = batch
         return unit_loss(net(standard(picture)), classes)
@@ -102,6 +115,10 @@ def grade(part: str, net, batches) -> float:
                 said = said[said > 0]
                 right += len(said) == size and bool((said == want[:size]).all())
                 total += 1
+        elif part == "word":
+            picture, kind = batch
+            right += (net(standard(picture)).argmax(1) == kind).sum().item()
+            total += len(kind)
         elif part == "unit":
             picture, classes = batch
             some = (classes > 0) & (classes < 255)
@@ -125,12 +142,10 @@ def follow(average, net, keep: float) -> None:
 
 def export(part: str, net, path: Path) -> None:
     """Write the network as ONNX with weights in half precision."""
-    size = {"locate": (512, 512), "read": (STRIP_HEIGHT, STRIP_WIDTH), "unit": SHEET_SIZE}[part]
-    axes = {
-        "locate": {0: "batch", 2: "height", 3: "width"},
-        "read": {0: "batch", 3: "width"},
-        "unit": {0: "batch"},
-    }
+    size = {"locate": (512, 512), "read": (STRIP_HEIGHT, STRIP_WIDTH), "unit": SHEET_SIZE, "word": WORD_SIZE}[
+        part
+    ]
+    axes = {"locate": {0: "batch", 2: "height", 3: "width"}, "read": {0: "batch", 3: "width"}}
     example = torch.zeros(1, 3, *size)
     torch.onnx.export(
         net.eval().cpu().float(),
@@ -138,7 +153,7 @@ def export(part: str, net, path: Path) -> None:
         str(path),
         input_names=["pixels"],
         output_names=["out"],
-        dynamic_axes={"pixels": axes[part], "out": {0: "batch"}},
+        dynamic_axes={"pixels": axes.get(part, {0: "batch"}), "out": {0: "batch"}},
         opset_version=17,
         dynamo=False,
     )

@@ -1,0 +1,83 @@
+"""What is wrong with a photo, in words the technician can act on."""
+
+from collections.abc import Sequence
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from pipelines.displays.straighten import Image, Quad, sides
+
+_ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")
+_LEAST_HEIGHT = 12.0
+
+NO_DISPLAY = "No lit display was found in this photo: go close, hold the camera straight at the display and take it again."
+BLANK = "A display is in this photo but no digits are lit on it: switch the gauge on or wake it, and take the photo again."
+
+
+def blurred(strip: Image) -> bool:
+    """Whether edges in a straightened strip are so soft that segments run into each other."""
+    grey = strip.mean(axis=2).astype(np.float32)
+    spread = float(np.percentile(grey, 95) - np.percentile(grey, 5))
+    if spread < 8:
+        return False
+    calm = cv2.GaussianBlur(grey, (0, 0), 0.8)
+    steep = np.hypot(cv2.Sobel(calm, cv2.CV_32F, 1, 0), cv2.Sobel(calm, cv2.CV_32F, 0, 1)) / 8
+    return float(np.percentile(steep, 97)) / spread < 0.11
+
+
+def glare(strip: Image) -> tuple[float, float] | None:
+    """The stretch of the strip that a burnt-out reflection covers, as shares of its width; None without one."""
+    white = (strip.min(axis=2) > 248).astype(np.uint8)
+    white = np.asarray(cv2.morphologyEx(white, cv2.MORPH_OPEN, np.ones((9, 9), np.uint8)))
+    columns = np.flatnonzero(white.mean(axis=0) > 0.3)
+    # A display that is white all over is a bright ground, not a reflection.
+    if not len(columns) or len(columns) > 0.7 * strip.shape[1]:
+        return None
+    return float(columns[0] / strip.shape[1]), float((columns[-1] + 1) / strip.shape[1])
+
+
+def faint(strip: Image) -> bool:
+    """Whether digits hardly stand out from their ground."""
+    grey: NDArray[np.float32] = cv2.GaussianBlur(strip, (0, 0), 1.0).astype(np.float32)
+    return float(max(np.percentile(grey, 96, axis=(0, 1)) - np.percentile(grey, 4, axis=(0, 1)))) < 22
+
+
+def cut_edge(quad: Quad, size: tuple[int, int]) -> str | None:
+    """The edge of the picture that cuts the digits off: left, right, top or bottom; None when they are whole."""
+    h, w = size
+    slack = 0.12 * sides(quad)[1]
+    over = {
+        "left": -quad[:, 0].min(),
+        "right": quad[:, 0].max() - w,
+        "top": -quad[:, 1].min(),
+        "bottom": quad[:, 1].max() - h,
+    }
+    edge = max(over, key=lambda name: over[name])
+    return edge if over[edge] > slack else None
+
+
+def cut_sentence(edge: str) -> str:
+    """What to say when the picture's edge cuts the digits."""
+    return f"The digits are cut off at the {edge} edge of the photo: take in the whole display and take it again."
+
+
+def why_unsure(strip: Image, quad: Quad, marks: Sequence[float]) -> str:
+    """The likeliest cause of a doubtful reading, and what to do about it.
+
+    Args:
+        strip: the digits straightened.
+        quad: their corners in the photo.
+        marks: confidence of each character.
+    """
+    weakest = int(np.argmin(marks)) if marks else 0
+    which = f"the {_ORDINALS[weakest]} character" if marks and weakest < len(_ORDINALS) else "some characters"
+    if glare(strip) is not None:
+        return f"Glare lies over the digits ({which} is least clear): shade the display and take it again."
+    if sides(quad)[1] < _LEAST_HEIGHT:
+        return "The digits are too small in this photo: go closer and take it again."
+    if blurred(strip):
+        return f"The display is blurred ({which} is least clear): hold still, let the camera focus and take it again."
+    if faint(strip):
+        return f"The digits are faint ({which} is least clear): look at the display straight on, with more light."
+    return f"The digits could not be read surely ({which} is least clear): go closer, straight on, and take it again."

@@ -1,0 +1,51 @@
+"""Reading a straightened group of digits with the recogniser, in several slightly different cuts."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pipelines.displays import models_onnx
+from pipelines.displays.alphabet import STRIP_DIGIT, STRIP_HEIGHT, STRIP_WIDTH
+from pipelines.displays.decoding import Floats, Heard, hear
+from pipelines.displays.straighten import Image, Quad, cut, rectangle, sides
+
+# Each look: height of a digit, free space left and right (in digit heights), shift down, stretch of the width.
+_LOOKS = (
+    (STRIP_DIGIT, 0.6, 0.6, 0.0, 1.0),
+    (STRIP_DIGIT * 0.86, 1.0, 0.8, 1.0, 1.08),
+    (STRIP_DIGIT * 1.1, 0.4, 0.4, -1.0, 0.94),
+    # A minus sign may stand far off at the left edge of the window.
+    (STRIP_DIGIT * 0.93, 2.4, 0.5, 0.0, 1.0),
+)
+
+
+def _strip(image: Image, quad: Quad, look: tuple[float, float, float, float, float]) -> Image:
+    height, left, right, down, stretch = look
+    across, tall = sides(quad)
+    width = across / tall * height * stretch
+    width = min(width, STRIP_WIDTH - (left + right) * height)
+    whole = int(np.ceil(width + (left + right) * height))
+    target = rectangle(left * height, (STRIP_HEIGHT - height) / 2 + down, width, height)
+    return cut(image, quad, target, (STRIP_HEIGHT, whole))
+
+
+def standard(strip: Image) -> Floats:
+    """Mean 0, deviation about 1: contrast and brightness of the photo no longer matter."""
+    x = strip.transpose(2, 0, 1).astype(np.float32)
+    return np.asarray((x - x.mean()) / (x.std() + 4), np.float32)
+
+
+def read_strips(image: Image, quad: Quad) -> tuple[Heard, Image]:
+    """What the recogniser says of a group of digits, and the plainest cut of it.
+
+    Args:
+        image: RGB photo.
+        quad: corners of the digits in the photo.
+    """
+    strips = [_strip(image, quad, look) for look in _LOOKS]
+    width = -(-max(s.shape[1] for s in strips) // 32) * 32
+    batch: NDArray[np.float32] = np.zeros((len(strips), 3, STRIP_HEIGHT, width), np.float32)
+    for row, strip in zip(batch, strips, strict=True):
+        row[:, :, : strip.shape[1]] = standard(strip)
+    out = models_onnx.run("read", batch)
+    looks = [steps[: -(-strip.shape[1] // 4)] for steps, strip in zip(out, strips, strict=True)]
+    return hear(looks), strips[0]

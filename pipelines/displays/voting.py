@@ -1,0 +1,76 @@
+"""Joining what the readers say of one group of digits into one text and how sure it is."""
+
+import re
+from dataclasses import dataclass
+from decimal import Decimal
+
+from pipelines.displays.decoding import Heard
+
+_NUMBER = re.compile(r"-?\d*\.?\d+|-?\d+\.")
+_OVERLOAD = re.compile(r"-?\.?0\.?L\.?|-?L|1?-?OL")
+_ERROR = re.compile(r"-?E(rr?|--?)?-?\d{0,2}")
+
+SURE = 0.9
+LEAST = 0.5
+
+
+@dataclass(frozen=True)
+class Vote:
+    """The joint answer.
+
+    Attributes:
+        text: as shown, in the recogniser's characters; empty when nothing is lit.
+        confidence: 0 to 1.
+        marks: confidence of each character.
+        others: other texts with their weights, best first.
+    """
+
+    text: str
+    confidence: float
+    marks: tuple[float, ...]
+    others: tuple[tuple[str, float], ...]
+
+
+def digits_only(text: str) -> str:
+    """The text without its decimal point."""
+    return text.replace(".", "")
+
+
+def join(heard: Heard, geometry: str | None) -> Vote:
+    """One text out of the recogniser's looks and the segments' geometry.
+
+    The recogniser leads. Geometry that agrees takes away a good part of the remaining doubt; geometry that read
+    something else adds to it, most when the digits differ and less when only the point does. Looks that differ
+    among themselves have already lowered the share.
+
+    Args:
+        heard: the recogniser's looks.
+        geometry: the text by segment geometry, None when it could not tell.
+    """
+    text, share = heard.shares[0]
+    share = min(share, 1.0)
+    others = list(heard.shares[1:])
+    united = sum(look == text for look in heard.best) / max(len(heard.best), 1)
+    confidence = share * (0.7 + 0.3 * united)
+    if geometry == text:
+        confidence = 1 - (1 - confidence) * 0.4
+    elif geometry is not None:
+        same_digits = digits_only(geometry) == digits_only(text)
+        confidence *= 0.93 if same_digits else 0.88
+        if geometry not in dict(others):
+            others.append((geometry, 0.1))
+    return Vote(text, min(confidence, 0.995), heard.marks, tuple(others[:4]))
+
+
+def number(text: str) -> Decimal | None:
+    """The number shown, with exactly its decimals; None when the text is not a number."""
+    return Decimal(text) if _NUMBER.fullmatch(text) else None
+
+
+def overload(text: str) -> str | None:
+    """The mark, in the usual spelling, when a display shows that it cannot show the value."""
+    if _OVERLOAD.fullmatch(text):
+        return "-OL" if text.startswith("-") else "OL"
+    if _ERROR.fullmatch(text):
+        return "Err"
+    return None

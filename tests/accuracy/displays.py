@@ -1,0 +1,110 @@
+"""Measure the display reader on a folder of labelled photos.
+
+Usage::
+
+    python tests/accuracy/displays.py FOLDER [--drawn N] [--list]
+
+FOLDER holds ``labels.csv`` with the columns file, kind, text, decimal_visible, quality and notes; the first part of
+``file`` names the source. A photo counts as right when its text is read exactly; where ``decimal_visible`` is ``no``
+only the characters beside the point count; for quality ``unreadable`` no reading is right. Single digits (kind
+``digit``) are not displays and are left out; a note "same photo" or "same display" marks a repetition that is left out.
+Figures are printed for each source and quality apart, and never averaged over sources.
+
+A reading is wrong but sure when its text is wrong, its confidence 0.9 or more, and it gives no reason.
+``--drawn N`` also reads N drawn pictures without a display, where any reading is wrong.
+"""
+
+import argparse
+import csv
+import sys
+import time
+from collections import defaultdict
+from pathlib import Path
+
+import numpy as np
+from PIL import Image, ImageOps
+
+from models.display import DisplayReading
+from pipelines.displays import read_display
+
+
+def _photo(path: Path) -> np.ndarray:
+    with Image.open(path) as picture:
+        return np.asarray(ImageOps.exif_transpose(picture).convert("RGB"))
+
+
+def _right(reading: DisplayReading, row: dict[str, str]) -> bool:
+    if row["quality"] == "unreadable":
+        return reading.text is None
+    said, meant = reading.text or "", row["text"]
+    if row["decimal_visible"] == "no":
+        said, meant = said.replace(".", ""), meant.replace(".", "")
+    return said == meant
+
+
+def _silently_wrong(reading: DisplayReading, right: bool) -> bool:
+    return not right and reading.text is not None and reading.confidence >= 0.9 and reading.reason is None
+
+
+def _rows(folder: Path) -> list[dict[str, str]]:
+    with (folder / "labels.csv").open(encoding="utf-8", newline="") as file:
+        rows = [row for row in csv.DictReader(file) if row["kind"] != "digit"]
+    return [row for row in rows if "same photo" not in row["notes"] and "same display" not in row["notes"]]
+
+
+def measure(folder: Path, show: bool) -> None:
+    """Print the figures of a folder."""
+    counts: dict[tuple[str, str], list[int]] = defaultdict(lambda: [0, 0, 0, 0])
+    seconds = []
+    for row in _rows(folder):
+        image = _photo(folder / row["file"])
+        begun = time.perf_counter()
+        reading = read_display(image, "0")
+        seconds.append(time.perf_counter() - begun)
+        right = _right(reading, row)
+        silent = _silently_wrong(reading, right)
+        tally = counts[(row["file"].split("/")[0], row["quality"])]
+        for i, hit in enumerate((True, right, reading.text is None, silent)):
+            tally[i] += hit
+        if show and not right:
+            mark = "SURE" if silent else ""
+            others = [a.text for a in reading.alternatives[:2]]
+            print(f"  {row['file']} {row['quality']}: {row['text']} read {reading.text} {reading.confidence:.2f} "
+                  f"{others} {mark} {reading.reason or ''}")  # fmt: skip
+    print(f"{'source':42} {'quality':10} {'count':>5} {'right':>6} {'none':>5} {'wrong but sure':>14}")
+    for (source, quality), (count, right, none, silent) in sorted(counts.items()):
+        print(f"{source:42} {quality:10} {count:5} {right / count:6.3f} {none:5} {silent:14}")
+    total, sure = sum(c[0] for c in counts.values()), sum(c[3] for c in counts.values())
+    print(f"wrong but sure: {sure} of {total}; seconds a picture: median {np.median(seconds):.2f}")
+
+
+def measure_drawn(count: int) -> None:
+    """Print how many drawn pictures without a display give no reading."""
+    from pipelines.displays.training.render import render_plain
+
+    wrong = []
+    for seed in range(count):
+        reading = read_display(render_plain(np.random.default_rng([77, seed])), "0")
+        if reading.text is not None:
+            wrong.append(f"{seed}: {reading.text} {reading.confidence:.2f}")
+    print(f"drawn pictures without a display: {count - len(wrong)} of {count} give no reading", *wrong, sep="\n  ")
+
+
+def main() -> int:
+    """Command line."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("folder", type=Path)
+    parser.add_argument("--drawn", type=int, default=0, help="also read this many drawn pictures without a display")
+    parser.add_argument("--list", action="store_true", help="name every picture that was not read right")
+    given = parser.parse_args()
+    if not (given.folder / "labels.csv").exists():
+        print(f"{given.folder} holds no labels.csv: name the folder with the labelled photos", file=sys.stderr)
+        return 2
+    measure(given.folder, given.list)
+    if given.drawn:
+        measure_drawn(given.drawn)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
