@@ -44,7 +44,7 @@ class StopsWhenAsked(Scripted):
 
 def watch(inbox: Path) -> int:
     """Run, and stop after some seconds at the latest."""
-    guard = threading.Timer(20, os.kill, (os.getpid(), signal.SIGTERM))
+    guard = threading.Timer(15, os.kill, (os.getpid(), signal.SIGTERM))
     guard.start()
     try:
         return main(["watch", str(inbox)])
@@ -129,7 +129,7 @@ def test_an_inbox_in_the_data_folder_is_refused(
     inside: str, tmp_path: Path, equip: Equip, capsys: pytest.CaptureFixture[str]
 ) -> None:
     equip(Scripted())
-    assert main(["watch", str(tmp_path / inside)]) == 1
+    assert watch(tmp_path / inside) == 1
     assert "must not lie inside each other" in capsys.readouterr().err
 
 
@@ -138,6 +138,6 @@ def test_an_inbox_that_is_a_file_is_said(
 ) -> None:
     equip(Scripted())
     (tmp_path / "file").write_text("x")
-    assert main(["watch", str(tmp_path / "file")]) == 1
+    assert watch(tmp_path / "file") == 1
     said = capsys.readouterr().err
     assert said.startswith("droplight: ") and "file" in said
