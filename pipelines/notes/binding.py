@@ -13,6 +13,11 @@ from pipelines.notes.numbers import NumberReading, NumberSpan
 # A value outside the plausible range is kept only when nothing else fits.
 _IMPLAUSIBLE = 0.02
 _INCH = "[in_i]"
+# Decimals that somebody reads aloud from a gauge; more are a slip of the recogniser (common practice).
+_DECIMALS = {
+    "[degF]": 1, "Cel": 1, "[psi]": 1, "kPa": 1, "bar": 2, "mm": 3, "[in_i]": 5, "V": 3, "A": 2, "%": 1,
+    "[ft_i].[lbf_av]": 1, "N.m": 1, "min": 1, "s": 1,
+}  # fmt: skip
 _OPEN_KINDS = {
     "degrees": ("[degF]", "Cel", "deg"),
     "pounds": ("[psi]", "[ft_i].[lbf_av]"),
@@ -74,6 +79,11 @@ def _in_ranges(value: Decimal, unit: str, ranges: dict[str, Range]) -> bool | No
     return None
 
 
+def _too_fine(value: Decimal, unit: str) -> bool:
+    exponent = value.as_tuple().exponent
+    return isinstance(exponent, int) and -exponent > _DECIMALS.get(unit, 6)
+
+
 def _scale_of(reading: NumberReading, value: Decimal, unit: str) -> Scale:
     if reading.denominator and reading.denominator >= 8:
         return Scale(unit, Decimal(1) / reading.denominator)
@@ -126,6 +136,7 @@ def _fits(
                 plausible = _in_ranges(value, unit, ranges)
                 if plausible is None:
                     continue
+                plausible = plausible and not _too_fine(value, unit)
                 weight = reading.weight * usual
                 score = prior * weight * (1.0 if plausible else _IMPLAUSIBLE)
                 yield _Fit(score, weight, measure, value, unit, reading, plausible, counted)
@@ -174,7 +185,9 @@ def _doubts(span: NumberSpan, best: _Fit, fits: list[_Fit], said: str | None) ->
     if best.reading.doubt:
         doubts.append(best.reading.doubt)
     words = UNITS[best.unit].words
-    if not best.plausible:
+    if _too_fine(best.value, best.unit):
+        doubts.append(f"{best.value:f} {words} is outside what a gauge shows: heard “{span.text.strip()}”.")
+    elif not best.plausible:
         doubts.append(
             f"{best.value:f} {words} is outside what this part can have: heard “{span.text.strip()}”."
         )
