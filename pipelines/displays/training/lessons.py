@@ -155,6 +155,10 @@ def _scene_homography(panel: Panel, size: tuple[int, int], rng: Generator) -> ND
     scale = min(share * w / fw, rng.uniform(0.25, 0.97) * h / fh)
     scale = max(scale, 9.0 / fh)
     stretch = np.exp(rng.normal(0, 0.33, 2)) if rng.random() < 0.5 else np.ones(2)
+    if h < w / 3 and rng.random() < 0.5:
+        # Long strips are often digits stretched to a fixed size.
+        stretch[0] *= np.exp(rng.uniform(0, 0.8))
+        scale = min(scale, 0.95 * w / (fw * stretch[0]))
     tight = scale * fw > 0.6 * w or scale * fh > 0.5 * h
     angle = np.deg2rad(np.clip(rng.normal(0, 4 if tight else 17), -50, 50))
     turn = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
