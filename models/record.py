@@ -3,7 +3,7 @@
 from decimal import Decimal
 from typing import Annotated, Any, Literal
 
-from pydantic import AwareDatetime, Field, PlainSerializer
+from pydantic import AwareDatetime, Field, PlainSerializer, SerializationInfo
 
 from models.capture import Capture
 from models.display import Box
@@ -15,8 +15,15 @@ SCHEMA = "droplight/record/1"
 VerdictWord = Literal["within limit", "near limit", "beyond limit", "not judged"]
 ReviewState = Literal["proposed", "confirmed", "corrected", "rejected", "added"]
 
-# Leaves the program as a JSON number; the exact digits travel in ``Reading.exact``.
-Number = Annotated[Decimal, PlainSerializer(float, return_type=float, when_used="json")]
+_PUBLISHED = {"published": True}
+
+
+def _number(value: Decimal, info: SerializationInfo) -> float | str:
+    """A JSON number in the published record, whose exact digits stand beside it; text everywhere else."""
+    return float(value) if info.context == _PUBLISHED else str(value)
+
+
+Number = Annotated[Decimal, PlainSerializer(_number, when_used="json")]
 
 
 class Reading(Frozen):
@@ -201,7 +208,7 @@ class Record(Frozen):
         Unknown places are left out of ``position``; ``exact`` holds a reading's digits as given, because a
         JSON number loses a trailing zero.
         """
-        data: dict[str, Any] = self.model_dump(mode="json", by_alias=True)
+        data: dict[str, Any] = self.model_dump(mode="json", by_alias=True, context=_PUBLISHED)
         for finding, raw in zip(self.findings, data["findings"], strict=True):
             raw["position"] = finding.position.keys()
             if finding.reading is not None:

@@ -49,7 +49,6 @@ def within(seconds: float, work: Callable[[], T], what: str) -> T:
             f"There was not enough memory for {what}. The file is kept; close other programs and try again."
         )
     if isinstance(failed[0], Exception):
-        raise StageFailed(
-            f"Failed {what}: {failed[0] or type(failed[0]).__name__}. The file is kept."
-        ) from failed[0]
+        why = str(failed[0]) or type(failed[0]).__name__
+        raise StageFailed(f"Failed {what}: {why.rstrip('.')}. The file is kept.") from failed[0]
     raise failed[0]

@@ -46,7 +46,7 @@ def home_of(capture: Capture, unit: str | None, rows: Sequence[InspectionRow]) -
     near.sort(key=lambda row: (_distance(capture, row), row.id))
     if capture.folder:
         same = [row for row in near if row.folder == capture.folder]
-        return same[0] if same else _new(capture, unit or capture.folder, capture.folder)
+        return same[0] if same else _new(capture, capture.folder, capture.folder)
     if unit is not None:
         same = [row for row in near if row.unit == unit]
         return same[0] if same else _new(capture, unit, "")

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from models.notes import SpokenFinding
 from models.places import Position
 from models.record import Alternative, Reading
+from models.units import UNITS, to_base
 from pipelines.notes.claims import Claim
 from pipelines.notes.voting import Voted
 
@@ -109,16 +110,28 @@ def _is_point(line: Line) -> bool:
     return (claim.component, claim.measure) == _POINTS and claim.position.spot is None
 
 
+def _equal(one: Claim, other: Claim) -> bool:
+    assert one.value is not None and other.value is not None
+    if UNITS[one.unit].dimension != UNITS[other.unit].dimension:
+        return False
+    return to_base(one.value, one.unit) == to_base(other.value, other.unit)
+
+
 def _question_repeats(lines: list[Line]) -> None:
     """Two values for one thing: a person has to say which counts."""
     seen: dict[tuple[str, str, str], Line] = {}
-    for line in lines:
+    for line in list(lines):
         claim = line.claim
         if claim.kind != "reading":
             continue
         key = (claim.component, claim.measure, str(line.place.keys()))
         first = seen.setdefault(key, line)
         if first is line:
+            continue
+        if _equal(first.claim, claim):
+            lines.remove(line)
+            first.conditions += line.conditions
+            first.action = first.action or line.action
             continue
         doubt = f"Two values were said for this: {first.claim.value:f} and {claim.value:f} {claim.unit}."
         first.doubts.append(doubt)

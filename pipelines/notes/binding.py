@@ -22,6 +22,7 @@ _OPEN_KINDS = {
     "degrees": ("[degF]", "Cel", "deg"),
     "pounds": ("[psi]", "[ft_i].[lbf_av]"),
     "pair": ("V",),
+    "speed": (),
 }
 
 

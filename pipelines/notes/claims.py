@@ -36,6 +36,7 @@ class Claim:
         doubts: sentences for a person.
         weight: how well name and number fit, 0 to 1.
         hedged: "about", "roughly".
+        given: the words of the number.
     """
 
     kind: Literal["reading", "condition", "action", "drop", "orphan"]
@@ -52,7 +53,7 @@ class Claim:
     doubts: tuple[str, ...] = ()
     weight: float = 1.0
     hedged: bool = False
-    loose: frozenset[str] = frozenset()
+    given: str = ""
 
     def what(self) -> tuple[str, ...]:
         """What is said, without where in the text: equal for two hypotheses that say the same."""

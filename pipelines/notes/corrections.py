@@ -35,10 +35,9 @@ def replacing(w: Walk, claim: Claim) -> Claim:
     last = w.frame.last
     assert last is not None
     remove_last(w)
-    return replace(
-        claim, component=last.component, position=last.position, group=last.group,
-        measure=last.measure if last.component == claim.component else claim.measure,
-    )  # fmt: skip
+    if claim.component != last.component:
+        return claim
+    return replace(claim, position=last.position, group=last.group, measure=last.measure)
 
 
 def correct_place(w: Walk, run: list[Item]) -> None:

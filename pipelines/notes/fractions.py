@@ -40,7 +40,7 @@ def _denominator(tokens: list[Token], i: int) -> tuple[int, int] | None:
             return 32, j + 1
         if word == "sixty" and _text(tokens, j) in ("fourth", "fourths", "forth", "forths"):
             return 64, j + 1
-    if word.isdigit() and int(word) in _BINARY and i + 1 < len(tokens):
+    if word.isdecimal() and int(word) in _BINARY and i + 1 < len(tokens):
         suffix = tokens[i + 1]
         if suffix.glued and suffix.text in ("ths", "th", "nds", "nd"):
             return int(word), i + 2
@@ -54,7 +54,7 @@ def _top(tokens: list[Token], i: int) -> tuple[int, int] | None:
     word = _text(tokens, i)
     if word in ("a", "an"):
         return 1, i + 1
-    if word.isdigit() and 0 < int(word) < 64:
+    if word.isdecimal() and 0 < int(word) < 64:
         return int(word), i + 1
     number = small(tokens, i)
     if number is None or not 0 < number.value < 64:
@@ -75,7 +75,7 @@ def _said(tokens: list[Token], i: int) -> Part | None:
     if top is None:
         return None
     value, j = top
-    if _text(tokens, j) == "/" and _text(tokens, j + 1).isdigit():
+    if _text(tokens, j) == "/" and _text(tokens, j + 1).isdecimal():
         bottom = int(tokens[j + 1].text)
         end = (
             j + 3 if j + 2 < len(tokens) and tokens[j + 2].glued and tokens[j + 2].text in _ORDINAL else j + 2
@@ -108,7 +108,7 @@ def _slips(tokens: list[Token], i: int) -> Iterator[Part]:
         yield from _part_of(int(spoken.group(1)), 32, i + 2, 0.8)
     if spoken and "." in token.text and not (suffix and suffix.text in _SECONDS):
         yield from _part_of(int(spoken.group(1)), 32, i + 1, 0.2)
-    if token.text.isdigit() and 0 < int(token.text) < 32:
+    if token.text.isdecimal() and 0 < int(token.text) < 32:
         gap = i + 2 if suffix and suffix.text in (",", "-", ".") else i + 1
         if _text(tokens, gap) in ("30", "32") and _text(tokens, gap + 1) in _SECONDS | {"nds", "nd"}:
             yield from _part_of(int(token.text), 32, gap + 2, 0.8)
@@ -196,7 +196,7 @@ def _joins(tokens: list[Token], j: int, at: int, found: Part) -> bool:
 def _dashed(tokens: list[Token], j: int) -> Part | None:
     """For example "1-3-4 inches": a recogniser's one and three quarters."""
     texts = [_text(tokens, k) for k in range(j, j + 4)]
-    if texts[0] == texts[2] == "-" and texts[1].isdigit() and texts[3].isdigit():
+    if texts[0] == texts[2] == "-" and texts[1].isdecimal() and texts[3].isdecimal():
         top, bottom = int(texts[1]), int(texts[3])
         if bottom in _BINARY and 0 < top < bottom:
             return Part(top, bottom, j + 4, 0.8)

@@ -38,6 +38,7 @@ class Frame:
         read: what has been read already, as part, place and measure.
         named_as: the words that its name was taken from, when they only sound like it.
         previous: the part named just before this one, when nothing was said of it.
+        trailing: place words at the very end of the last window; their part may open the next.
         unit_name: what the truck is called, so that its number is no reading.
     """
 
@@ -61,6 +62,7 @@ class Frame:
     unit_name: str = ""
     named_as: str = ""
     previous: str | None = None
+    trailing: list[Item] = field(default_factory=list)
 
     def copy(self) -> "Frame":
         """A frame that can go on by itself."""

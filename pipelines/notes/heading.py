@@ -1,6 +1,7 @@
 """What is said about the inspection itself: unit, odometer, VIN, the end."""
 
 import re
+from decimal import Decimal
 
 from pipelines.notes.claims import Heading
 from pipelines.notes.items import Item
@@ -43,6 +44,34 @@ def _odometer_span(row: list[Item], i: int) -> int | None:
         return None
     behind = [j for j in range(i + 1, min(i + 3, len(row))) if row[j].number is not None]
     return behind[0] if behind and row[behind[0]].number.readings else None  # type: ignore[union-attr]
+
+
+def _pieces(text: str, row: list[Item], at: int) -> list[Decimal]:
+    """The values of the numbers in a row from item `at`, with nothing but blanks and commas between."""
+    pieces: list[Decimal] = []
+    for k in range(at, len(row)):
+        number = row[k].number
+        if number is None and row[k].is_break and not row[k].strong and pieces:
+            return pieces
+        if number is None or not number.readings:
+            break
+        if pieces and text[row[k - 1].end : row[k].start].strip(" ,"):
+            break
+        pieces.append(max(r.value for r in number.readings))
+    return pieces
+
+
+def _put_together(pieces: list[Decimal]) -> Decimal:
+    """One odometer from its pieces: "81 thousand" "650", "80" "1,650", "112" "306"."""
+    total = pieces[0]
+    for piece in pieces[1:]:
+        if total >= 1000 and total % 1000 == 0 and piece < 1000:
+            total += piece
+        elif total < 1000 and piece >= 1000:
+            total = total * 1000 + piece
+        else:
+            total = Decimal(f"{total:.0f}{piece:.0f}")
+    return total
 
 
 def _ends(text: str, row: list[Item], i: int) -> bool:
@@ -99,10 +128,19 @@ def read_heading(text: str, row: list[Item]) -> tuple[Heading, set[int]]:
             span = row[at].number
             assert span is not None
             reading = max(span.readings, key=lambda r: r.value)
-            odometer = (reading.value, reading.unit if reading.unit in _DISTANCES else "[mi_i]")
+            unit_said = reading.unit if reading.unit in _DISTANCES else "[mi_i]"
+            odometer = (reading.value, unit_said)
             if reading.doubt:
                 remarks.append(f"Odometer: {reading.doubt}")
             taken |= {i, at}
+            pieces = _pieces(text, row, at)
+            if len(pieces) > 1:
+                odometer = (_put_together(pieces), unit_said)
+                said = text[row[at].start : row[at + len(pieces) - 1].end].strip()
+                remarks.append(
+                    f"The odometer was said in pieces (“{said}”): taken as {odometer[0]:f}, check it."
+                )
+                taken |= set(range(at, at + len(pieces)))
     heading = Heading(
         unit=unit,
         vin=_vin(text),

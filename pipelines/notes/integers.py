@@ -121,7 +121,7 @@ def decimals(tokens: list[Token], i: int) -> tuple[str, int]:
     digits = ""
     while i < len(tokens):
         token = tokens[i]
-        if token.kind == "num" and token.text.isdigit():
+        if token.kind == "num" and token.text.isdecimal():
             digits, i = digits + token.text, i + 1
         elif token.text in DIGITS:
             digits, i = digits + str(DIGITS[token.text]), i + 1

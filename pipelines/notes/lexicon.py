@@ -23,6 +23,8 @@ ALIKE = 77.0
 ALIKE_SHORT = 87.0
 # A listed slip of the recogniser is nearly as good as the word itself.
 SLIP_WEIGHT = 0.95
+# Kinds that no likeness of sound overrules.
+_FIRM = ("component", "condition", "action")
 _LONGEST_WINDOW = 4
 _TOKEN = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*|\d+|[^\w\s,-]")
 _WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*")
@@ -196,7 +198,7 @@ class Lexicon:
 
     def _heard(self, text: str, kept: list[Term], taken: list[tuple[int, int]]) -> list[Term]:
         """Parts that nothing names exactly but something sounds like."""
-        strong = [(t.start, t.end) for t in kept if t.labels[0].kind in ("component", "condition", "action")]
+        strong = [(t.start, t.end) for t in kept if t.labels[0].kind in _FIRM or " " in text[t.start : t.end]]
         blocked = strong + taken
         words = [
             (m.start(), m.end(), m.group().lower())

@@ -54,6 +54,10 @@ def statement(w: Walk, i: int, kind: str) -> None:
     label = item.named(kind)
     assert label is not None
     if part is None or frame.component is None:
+        if kind == "condition" and label.name != "ok":
+            w.claims.append(
+                Claim("orphan", "", Position(), frame.group, item.start, item.end, name=label.name)
+            )
         return
     subject = (
         ""
@@ -76,13 +80,25 @@ def statement(w: Walk, i: int, kind: str) -> None:
         start=item.start,
         end=item.end,
         name=name,
-        doubts=() if frame.content else quantities.place_doubts(w),
+        doubts=_doubts(w, i),
         weight=item.weight * frame.name_weight,
     )
     w.claims.append(base)
+    quantities.say_of_other(w, base)
     frame.content = True
     if frame.both:
         repeats.spread(w, frame.both)
+
+
+def _doubts(w: Walk, i: int) -> tuple[str, ...]:
+    """Doubts about whose condition it is: no side was said, or a strange word stands right before it."""
+    doubts = () if w.frame.content else quantities.place_doubts(w)
+    item, before = w.row[i], w.row[i - 1] if i else None
+    start = before.end if before is not None and before.is_break else item.start
+    strange = context.strange_words(w.text, start, item.start, w.row, w.vocabulary.fillers["plain"])
+    if strange:
+        doubts += (f"“{strange}” was not understood: was another part meant?",)
+    return doubts
 
 
 def negated(w: Walk, i: int) -> bool:

@@ -20,6 +20,7 @@ def component(w: Walk, i: int) -> None:
     frame, part = w.frame, w.vocabulary.components[label.name]
     places = places_of(w.pending, part)
     w.pending = []
+    _join(w, i)
     w.named_here = True
     if item.weight < 1:
         w.frame.named_as = w.text[item.start : item.end]
@@ -40,10 +41,23 @@ def component(w: Walk, i: int) -> None:
         frame.measure = also.name
 
 
+def _join(w: Walk, i: int) -> None:
+    """For example "drag link and pitman arm, no play": what follows holds for both."""
+    frame, part = w.frame, w.frame.part(w.vocabulary)
+    before = [item for item in w.row[:i] if not item.named("place")]
+    last = before[-1] if before else None
+    w.also = None
+    if last is None or part is None or frame.component is None or not last.named("component"):
+        return
+    gap = w.text[last.end : w.row[i].start].lower().split()
+    if "and" in gap and not frame.content:
+        w.also = (frame.component, frame.position(part))
+
+
 def moves_last_condition(w: Walk, item: Item, component: str, places: Places) -> bool:
     """For example "leak at the water pump": the condition said just before belongs to this part."""
     last = w.claims[-1] if w.claims else None
-    if last is None or last.kind != "condition":
+    if last is None or not last.name or last.kind not in ("condition", "orphan"):
         return False
     between = w.text[last.end : item.start]
     towards = _TOWARDS.search(_PLACE_WORDS.sub("", between).rstrip() + " ")
@@ -51,7 +65,9 @@ def moves_last_condition(w: Walk, item: Item, component: str, places: Places) ->
         return False
     w.frame.start(component, places, item.weight)
     part = w.vocabulary.components[component]
-    w.claims[-1] = replace(last, component=component, position=w.frame.position(part), group=w.frame.group)
+    w.claims[-1] = replace(
+        last, kind="condition", component=component, position=w.frame.position(part), group=w.frame.group
+    )
     w.frame.content = True
     return True
 
@@ -78,6 +94,9 @@ def place_run(w: Walk, i: int) -> int:
     opens = before is None or before.is_break
     if after is not None and _takes_places(after):
         w.pending = run
+    elif after is None and opens and len(run) < 3:
+        w.frame.trailing = run
+        attach(w, run, before, after, opens)
     elif before is not None and before.cue("same"):
         repeats.same(w, places_of(run, w.frame.part(w.vocabulary)), run[-1].end)
     elif w.frame.correcting:
@@ -96,7 +115,7 @@ def attach(w: Walk, run: list[Item], before: Item | None, after: Item | None, op
     part = frame.part(w.vocabulary)
     places = places_of(run, part)
     if part is not None and "index" in part.axes:
-        diagonal(w, places)
+        diagonal(w, places, closes=before is not None and before.number is not None)
         return
     frame.note_header(places)
     if part is None or not any(axis in part.axes for axis in places):
@@ -132,14 +151,30 @@ def place_last(w: Walk, places: Places, axes: tuple[str, ...]) -> None:
         w.frame.content = False
 
 
-def diagonal(w: Walk, places: Places) -> None:
-    """Corner to corner: 1 is left-front to right-rear, 2 the other."""
+def diagonal(w: Walk, places: Places, *, closes: bool) -> None:
+    """Corner to corner: 1 is left-front to right-rear, 2 the other.
+
+    Args:
+        w: the walk.
+        places: the corner said last.
+        closes: the corners stand behind their number.
+    """
     side, axle = places.get("side"), places.get("axle")
-    if "index" in w.frame.places and not w.frame.content:
-        return
     if side is None or axle is None:
         return
     index = 1 if (side == "left") == (axle == "front") else 2
+    last = w.claims[-1] if w.claims else None
+    if closes and w.frame.number_first and last is not None and last.kind == "reading":
+        w.claims[-1] = replace(
+            last,
+            position=last.position.with_keys(index=index),
+            doubts=tuple(d for d in last.doubts if not d.startswith("Which diagonal")),
+        )
+        w.frame.again({})
+        w.frame.places = {}
+        return
+    if "index" in w.frame.places and not w.frame.content:
+        return
     if w.frame.content:
         w.frame.again({})
     w.frame.places = {"index": index}

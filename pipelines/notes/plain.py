@@ -8,6 +8,10 @@ from typing import NamedTuple
 from pipelines.notes.integers import DIGITS, TEENS, TENS, decimals, small, whole
 from pipelines.notes.tokens import Token
 
+_POINTS = frozenset(
+    {"freeze", "freezing", "boil", "boiling", "set", "high", "low", "check", "measuring", "dew"}
+)
+
 
 class Number(NamedTuple):
     """A number before its unit is looked at.
@@ -68,6 +72,9 @@ def numeral(tokens: list[Token], i: int) -> Iterator[Number]:
     if found is not None and not ordinal(tokens, i):
         # "12.000" is how a recogniser writes twelve thousandths more often than what anybody says.
         odd = re.fullmatch(r"\d{1,3}\.000", tokens[i].text) is not None
+        if _at(tokens, i + 1) == "thousand":
+            yield Number(found[0] * 1000, i + 2)
+            return
         yield Number(found[0], i + 1, doubt=found[1], weight=0.3 if odd else 1.0)
 
 
@@ -90,15 +97,20 @@ def words(tokens: list[Token], i: int) -> Iterator[Number]:
 def decimal(tokens: list[Token], i: int) -> Iterator[Number]:
     """Digits round a spoken point: "twelve point oh five", "point oh oh three", "12 point 45"."""
     head, j = "", i
-    if tokens[i].kind == "num" and tokens[i].text.isdigit():
+    if tokens[i].kind == "num" and tokens[i].text.isdecimal():
         head, j = tokens[i].text, i + 1
     elif (number := whole(tokens, i)) is not None:
         head, j = str(number.value), number.end
-    if _at(tokens, j) not in ("point", "dot"):
+    if _at(tokens, j) not in ("point", "dot") or (j == i and _names_a_point(tokens, i)):
         return
     digits, end = decimals(tokens, j + 1)
     if digits:
         yield Number(Decimal(f"{head or '0'}.{digits}"), end)
+
+
+def _names_a_point(tokens: list[Token], i: int) -> bool:
+    """For example "freeze point", "boiling point", "set point": no decimal point."""
+    return i > 0 and tokens[i - 1].text in _POINTS
 
 
 def _two_digits(tokens: list[Token], i: int) -> tuple[int, int] | None:
@@ -144,7 +156,7 @@ def digit_run(tokens: list[Token], i: int) -> tuple[str, int]:
     digits = ""
     while i < len(tokens):
         token = tokens[i]
-        if token.kind == "num" and token.text.replace(",", "").isdigit():
+        if token.kind == "num" and token.text.replace(",", "").isdecimal():
             digits, i = digits + token.text.replace(",", ""), i + 1
         elif token.text in DIGITS and token.text not in ("o",):
             digits, i = digits + str(DIGITS[token.text]), i + 1

@@ -67,7 +67,7 @@ def number(w: Walk, i: int) -> None:
     before = w.near(i, -1)
     if not w.frame.content and not w.frame.correcting:
         w.frame.number_first = before is None or not before.named("place")
-    hedged = i > 0 and w.row[i - 1].cue("hedge")
+    hedged = i > 0 and (w.row[i - 1].cue("hedge") or w.row[i - 1].cue("bound"))
     ahead = w.row[i + 1] if i + 1 < len(w.row) else None
     beyond = w.row[i + 2] if i + 2 < len(w.row) else None
     measure = ahead.named("measure") if ahead is not None else None
@@ -98,6 +98,7 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
         orphan(w, item)
         return
     diagonal = which_diagonal(w, part.axes)
+    misfit = _misfit(w, named, choice.measure, span)
     claim = Claim(
         kind="reading",
         component=frame.component,
@@ -109,7 +110,8 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
         value=choice.value,
         unit=choice.unit,
         options=choice.options,
-        doubts=choice.doubts + diagonal + place_doubts(w) + context_doubts(w, item, choice.value),
+        given=span.text.strip(),
+        doubts=choice.doubts + misfit + diagonal + place_doubts(w) + context_doubts(w, item, choice.value),
         weight=choice.weight * frame.name_weight,
         hedged=hedged,
     )
@@ -125,6 +127,16 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
         frame.held = True
     frame.scale = choice.scale
     state(w, claim)
+
+
+def _misfit(w: Walk, named: str | None, measure: str, span: NumberSpan) -> tuple[str, ...]:
+    """A doubt when a number fits another measure than the one named in this sentence."""
+    if not w.measure_here or named is None or named == measure or {named, measure} <= set(PLAYS):
+        return ()
+    if (named, measure) in (("thickness_variation", "thickness"), ("pressure", "pressure_after_hold")):
+        return ()
+    words = (named.replace("_", " "), measure.replace("_", " "))
+    return (f"“{span.text.strip()}” does not fit the {words[0]} that was named: taken as {words[1]}.",)
 
 
 def back_to_previous(w: Walk, span: NumberSpan) -> bool:
@@ -158,6 +170,9 @@ def context_doubts(w: Walk, item: Item, value: Decimal) -> tuple[str, ...]:
         )
         if strange:
             doubts.append(f"“{strange}” was not understood: was another part named?")
+    bound = w.row[w.row.index(item) - 1] if w.row.index(item) else None
+    if bound is not None and bound.cue("bound"):
+        doubts.append(f"“{w.text[bound.start : item.end].strip()}” gives a bound, not a value: measure it.")
     beyond = context.counted_thing(w.text, item, w.row, w.vocabulary.fillers["plain"])
     if beyond:
         doubts.append(f"“{item.number.text.strip()} {beyond}” may not be a reading.")  # type: ignore[union-attr]
@@ -211,6 +226,9 @@ def place_doubts(w: Walk) -> tuple[str, ...]:
     frame, part = w.frame, w.frame.part(w.vocabulary)
     assert part is not None
     said = frame.explicit()
+    corner = "side" in part.axes and "axle" in part.axes
+    if corner and "axle" not in said and "axle" not in frame.header and frame.both != "all":
+        return ("Nobody said which axle this is on.",)
     if "side" not in part.axes or "side" in said or frame.both:
         return ()
     if "side" not in frame.header:
@@ -227,9 +245,20 @@ def state(w: Walk, claim: Claim) -> None:
         claim = corrections.replacing(w, claim)
         frame.correcting = False
     w.claims.append(claim)
+    say_of_other(w, claim)
     frame.last, frame.content = claim, True
     if frame.both:
         repeats.spread(w, frame.both)
+
+
+def say_of_other(w: Walk, claim: Claim) -> None:
+    """State it for the other part too, when two were named together."""
+    if w.also is None:
+        return
+    component, position = w.also
+    same_kind = not claim.measure or claim.measure in w.vocabulary.components[component].measures
+    if same_kind:
+        w.claims.insert(len(w.claims) - 1, replace(claim, component=component, position=position))
 
 
 def doubt_last(w: Walk, doubt: str) -> None:

@@ -52,6 +52,16 @@ def _elect(votes: list[tuple[float, T | None]]) -> tuple[T | None, float]:
     return best, shares[best] / sum(shares.values())
 
 
+def _split_number(voted: list[tuple[Voted, tuple[str, ...]]], claims: list[Voted]) -> str:
+    """A doubt when one window ends with a number and the next begins with one: they may be one number."""
+    if not voted or not claims:
+        return ""
+    last, first = voted[-1][0].heard, claims[0].heard
+    if not (last.closes and first.opens and last.claim.kind == first.claim.kind == "reading"):
+        return ""
+    return f"“{last.given}” and “{first.given}” were said without a pause that tells them apart: one number?"
+
+
 class _Heading:
     """The first sure heading of each kind over all windows."""
 
@@ -104,7 +114,13 @@ def read_notes(transcript: Transcript, vocabulary: Vocabulary) -> SpokenNotes:
             doubts += [f"At {window.start_s:.0f} s: {doubt}" for doubt in window.doubts]
             continue
         claims, frame, headings = _read_window(window, frame, lexicon, vocabulary)
-        voted += [(claim, window.doubts) for claim in claims]
+        split = _split_number(voted, claims)
+        if split:
+            voted[-1] = (voted[-1][0], (*voted[-1][1], split))
+        voted += [
+            (claim, (*window.doubts, *([split] if split and k == 0 else [])))
+            for k, claim in enumerate(claims)
+        ]
         heading.add(headings)
     odometer = heading.odometer
     return SpokenNotes(

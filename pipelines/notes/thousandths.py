@@ -61,7 +61,18 @@ def thousandths(tokens: list[Token], i: int) -> Iterator[Number]:
         yield Number(_thousandth(value), end, unit=INCH, weight=0.6, doubt=doubt, closed=True)
         yield Number(Decimal("0.0001"), end, unit=INCH, weight=0.4, doubt=doubt, closed=True)
         return
-    yield Number(_thousandth(value), end, unit=INCH, closed=True)
+    extra, end = _and_tenths(tokens, end)
+    yield Number(_thousandth(value) + extra, end, unit=INCH, closed=True)
+
+
+def _and_tenths(tokens: list[Token], i: int) -> tuple[Decimal, int]:
+    """Tenths of a thousandth behind thousandths: "three thousandths and a tenth" is 0.0031."""
+    if _text(tokens, i) != "and":
+        return Decimal(0), i
+    few = 1 if _text(tokens, i + 1) == "a" else DIGITS.get(_text(tokens, i + 1), 0)
+    if few and _text(tokens, i + 2) in ("tenth", "tenths"):
+        return Decimal(few) / 10000, i + 3
+    return Decimal(0), i
 
 
 def _counted(tokens: list[Token], i: int) -> tuple[Decimal, int] | None:

@@ -2,6 +2,7 @@
 
 from typing import NamedTuple
 
+from pipelines.notes.integers import small
 from pipelines.notes.tokens import Token
 
 
@@ -71,6 +72,9 @@ _add("[degF]", "degrees fahrenheit", "degrees f", "° f", "fahrenheit", "degree 
 _add(
     "Cel", "degrees celsius", "degrees c", "° c", "celsius", "degrees centigrade", "centigrade", "deg c", "c"
 )
+_add(
+    None, "miles an hour", "miles per hour", "mph", "kilometers an hour", "kilometers per hour", kind="speed"
+)
 _add(None, "degree", "degrees", "deg", "°", kind="degrees")
 _add(None, "pound", "pounds", "lbs", "lb", kind="pounds")
 _add(None, "mil", kind="mil")
@@ -99,6 +103,8 @@ def unit_word(tokens: list[Token], i: int) -> UnitWord | None:
 def _preposition(tokens: list[Token], i: int) -> bool:
     """Whether "in" goes on with a place or a part of one ("6 in the middle", "one in three quarter")."""
     following = tokens[i + 1].text if i + 1 < len(tokens) else ""
+    if i + 1 < len(tokens) and (tokens[i + 1].kind == "num" or small(tokens, i + 1)):
+        return True
     return following in {
         "the",
         "play",

@@ -1,5 +1,6 @@
 """Weighs the claims of all hypotheses of a window against each other."""
 
+import re
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -21,6 +22,8 @@ class Heard:
         weight: of the hypothesis it comes from.
         text: the sentence it was read from.
         given: the words of the number itself.
+        opens: nothing was said before it in this window.
+        closes: nothing was said behind it in this window.
     """
 
     claim: Claim
@@ -29,6 +32,8 @@ class Heard:
     end_s: float
     text: str
     given: str
+    opens: bool = False
+    closes: bool = False
 
 
 @dataclass
@@ -173,7 +178,9 @@ def placed(claims: list[Claim], hypothesis: Hypothesis) -> list[Heard]:
                 start_s=words[0].start_s if words else 0.0,
                 end_s=words[-1].end_s if words else 0.0,
                 text=hypothesis.text[start:end].strip(),
-                given=hypothesis.text[claim.start : claim.end].strip(),
+                given=claim.given or hypothesis.text[claim.start : claim.end].strip(),
+                opens=not re.search(r"\w", hypothesis.text[: claim.start]),
+                closes=not re.search(r"\w", hypothesis.text[claim.end :]),
             )
         )
     return heard

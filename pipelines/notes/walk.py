@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from models.places import Position
 from models.vocabulary import Vocabulary
 from pipelines.notes.claims import Claim, Heading
 from pipelines.notes.frame import Frame
@@ -19,6 +20,7 @@ class Walk:
         row: the items of the text.
         claims: what was stated so far.
         pending: place words whose part has not come yet.
+        also: another part, and its place, that the next statement holds for as well.
         taken: indexes of items that the heading used up.
         named_here: the part was named in this sentence.
         measure_here: the measure was named in this sentence.
@@ -48,7 +50,11 @@ class Walk:
         self.frame = frame.copy()
         self.row: list[Item] = items(text, lexicon, pauses)
         self.claims: list[Claim] = []
-        self.pending: list[Item] = []
+        first = self.row[0] if self.row else None
+        opens_with_part = first is not None and first.named("component") is not None
+        self.pending: list[Item] = self.frame.trailing if opens_with_part else []
+        self.frame.trailing = []
+        self.also: tuple[str, Position] | None = None
         self.taken: set[int] = set()
         self.named_here = False
         self.measure_here = False

@@ -14,6 +14,7 @@ from pipelines.speech.listener import PROMPTS, Heard, HeardWindow, Listener
 SOFTNESS = 3.0
 NOTHING_SAID = 0.6
 UNSURE_SCORE = -1.0
+ECHO = 12
 
 
 def _weights(heard: list[Heard]) -> list[float]:
@@ -73,12 +74,12 @@ def _repeats(text: str) -> bool:
 
 
 def _echoes(text: str) -> bool:
-    """Whether the decoder gave back its own prompt: eight words in a row that stand there."""
+    """Whether the decoder gave back its own prompt: more words of it in a row than one plain reading has."""
     words = re.findall(r"[\w/.]+", text.lower())
-    grams = {tuple(words[i : i + 8]) for i in range(len(words) - 7)}
+    grams = {tuple(words[i : i + ECHO]) for i in range(len(words) - ECHO + 1)}
     for prompt in PROMPTS.values():
         own = re.findall(r"[\w/.]+", prompt.lower())
-        if grams & {tuple(own[i : i + 8]) for i in range(len(own) - 7)}:
+        if grams & {tuple(own[i : i + ECHO]) for i in range(len(own) - ECHO + 1)}:
             return True
     return False
 

