@@ -76,6 +76,9 @@ def _home(lines: list[Line], vote: Voted, doubts: list[str]) -> Line:
     """The line that a condition or action joins, or a new one."""
     claim = vote.heard.claim
     for line in reversed(lines[-3:]):
+        if line.claim.group == claim.group and _same_thing(line.claim, claim):
+            return line
+    for line in reversed(lines[-3:]):
         if _same_thing(line.claim, claim):
             return line
         if line.claim.component != claim.component:
@@ -148,6 +151,7 @@ def _attention(line: Line) -> tuple[str, ...]:
             + (f"; it could be: {rivals}." if rivals else ": listen to it.")
         )
     for mark in [*line.conditions, *([line.action] if line.action else [])]:
+        doubts += mark.heard.claim.doubts
         if mark is not vote and mark.confidence < SURE:
             doubts.append(f"“{mark.heard.claim.name.replace('_', ' ')}” was not heard clearly: listen to it.")
     return tuple(dict.fromkeys(doubts))

@@ -49,14 +49,16 @@ def _odometer_span(row: list[Item], i: int) -> int | None:
 def _pieces(text: str, row: list[Item], at: int) -> list[Decimal]:
     """The values of the numbers in a row from item `at`, with nothing but blanks and commas between."""
     pieces: list[Decimal] = []
+    last = row[at].start
     for k in range(at, len(row)):
         number = row[k].number
-        if number is None and row[k].is_break and not row[k].strong and pieces:
-            return pieces
+        if pieces and row[k].is_break and not row[k].strong:
+            continue
         if number is None or not number.readings:
             break
-        if pieces and text[row[k - 1].end : row[k].start].strip(" ,"):
+        if pieces and text[last : row[k].start].strip(" ,"):
             break
+        last = row[k].end
         pieces.append(max(r.value for r in number.readings))
     return pieces
 
@@ -135,12 +137,13 @@ def read_heading(text: str, row: list[Item]) -> tuple[Heading, set[int]]:
             taken |= {i, at}
             pieces = _pieces(text, row, at)
             if len(pieces) > 1:
+                ends = [j for j in range(at, len(row)) if row[j].number is not None][: len(pieces)]
                 odometer = (_put_together(pieces), unit_said)
-                said = text[row[at].start : row[at + len(pieces) - 1].end].strip()
+                said = text[row[at].start : row[ends[-1]].end].strip()
                 remarks.append(
                     f"The odometer was said in pieces (“{said}”): taken as {odometer[0]:f}, check it."
                 )
-                taken |= set(range(at, at + len(pieces)))
+                taken |= set(ends)
     heading = Heading(
         unit=unit,
         vin=_vin(text),

@@ -20,6 +20,7 @@ SURE_NAME = 0.86
 IMPOSSIBLE = 0.1
 # Without a header for so many parts, a side that was not said is asked for.
 _OLD_HEADER = 3
+_NO_CORNER = "Nobody said which side and axle this is."
 
 
 def measure(w: Walk, i: int) -> None:
@@ -228,7 +229,9 @@ def place_doubts(w: Walk) -> tuple[str, ...]:
     said = frame.explicit()
     corner = "side" in part.axes and "axle" in part.axes
     if corner and "axle" not in said and "axle" not in frame.header and frame.both != "all":
-        return ("Nobody said which axle this is on.",)
+        return (
+            ("Nobody said which axle this is on.",) if "side" in {**frame.header, **said} else (_NO_CORNER,)
+        )
     if "side" not in part.axes or "side" in said or frame.both:
         return ()
     if "side" not in frame.header:

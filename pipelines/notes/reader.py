@@ -91,7 +91,7 @@ def _cue(w: Walk, i: int) -> None:
             part = w.frame.part(w.vocabulary)
             places, w.pending = places_of(w.pending, part), []
             repeats.same(w, places, item.end)
-    elif (item.cue("both") or item.cue("all_round")) and not (i and w.row[i - 1].cue("same")):
+    elif (item.cue("both") or item.cue("all_round")) and not (w.also or (i and w.row[i - 1].cue("same"))):
         which = "sides" if item.cue("both") else "all"
         before = w.near(i, -1)
         if w.frame.content or (before is not None and before.number is not None):

@@ -119,9 +119,6 @@ def test_files_of_a_sub_folder_belong_together_whatever_is_said(bay: Bay) -> Non
     assert len(bay.draft(homes[0]).captures) == 2
 
 
-@pytest.mark.xfail(
-    strict=True, reason="the unit that is said first overrules the folder's name without a word"
-)
 def test_another_unit_said_in_the_note_of_a_folder_is_noticed(bay: Bay) -> None:
     sha256 = bay.note("B-17/20261120T081500.wav")
     record = bay.draft(advance(bay.store, sha256, bay.shop(Scripted([OPENING]))))

@@ -175,12 +175,10 @@ def test_times_of_a_finding_lie_in_its_window() -> None:
     assert heard.windows[1].start_s <= finding.start_s < finding.end_s <= heard.windows[1].end_s
 
 
-@pytest.mark.xfail(strict=True, reason="a level said before the part is forgotten at the end of a window")
 def test_a_place_in_one_window_and_its_part_in_the_next() -> None:
     assert lines("Left upper", "ball joint, thirty thousandths.") == ["ball_joint left upper | play 0.030 in"]
 
 
-@pytest.mark.xfail(strict=True, reason="“both” means both pads here, and gives left and right inner ones")
 def test_both_of_two_parts_that_were_just_named() -> None:
     assert sorted(lines("Left front outer pad and inner pad both six millimeters.")) == [
         "brake_pad left front inner | thickness 6 mm",
@@ -188,7 +186,6 @@ def test_both_of_two_parts_that_were_just_named() -> None:
     ]
 
 
-@pytest.mark.xfail(strict=True, reason="the corners said behind the number go to the next number")
 def test_diagonals_before_their_corners() -> None:
     said = (
         "Frame diagonals, one forty two and three sixteenths left front to right rear, "
@@ -207,7 +204,6 @@ def test_diagonals_before_their_corners() -> None:
         ("Left front outer pad, six point", "five millimeters."),
         pytest.param(
             ("Left front rotor, twenty", "nine millimeters."),
-            marks=pytest.mark.xfail(strict=True, reason="20 mm and 9 mm pass for two points round the rotor"),
         ),
     ],
 )

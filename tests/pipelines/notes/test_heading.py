@@ -59,14 +59,10 @@ def test_a_unit_heard_two_ways_is_asked_about() -> None:
     assert any("417" in sentence for sentence in said.attention)
 
 
-@pytest.mark.xfail(strict=True, reason="a speed in a complaint becomes the odometer: 60 miles")
 def test_a_speed_is_no_odometer() -> None:
     assert notes("Driver says it pulls left at 60 miles an hour.").odometer is None
 
 
-@pytest.mark.xfail(
-    strict=True, reason="one piece of an odometer that was cut in two is taken, without a doubt"
-)
 @pytest.mark.parametrize(
     ("said", "value"),
     [

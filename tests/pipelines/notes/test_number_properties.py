@@ -49,7 +49,6 @@ def test_offsets_slice_back_on_any_text(text: str) -> None:
     assert_in_place(text)
 
 
-@pytest.mark.xfail(strict=True, raises=ValueError, reason="a raised digit alone stops find_numbers")
 @pytest.mark.parametrize("text", ["¹", "30 ² left front", "① left front"])
 def test_raised_and_circled_digits_are_read_over(text: str) -> None:
     assert_in_place(text)

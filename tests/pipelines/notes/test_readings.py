@@ -175,21 +175,16 @@ def test_exact_digits_reach_the_finding() -> None:
     assert f"{finding.reading.value:f}" == "0.030"
 
 
-@pytest.mark.xfail(strict=True, reason="“point thirty four” becomes -0.34 of a temperature, without a doubt")
 def test_a_freeze_point_is_no_decimal_point() -> None:
     assert lines("Coolant, freeze point thirty four below zero.") == ["coolant | freeze_point -34 °F"]
 
 
-@pytest.mark.xfail(strict=True, reason="“13.5 in two minutes” is read as inches and the pressure is lost")
 def test_a_duration_behind_in_is_no_inch() -> None:
     assert "cooling_system | pressure_after_hold 13.5 psi" in lines(
         "Cooling system fifteen psi, dropped to thirteen point five in two minutes."
     )
 
 
-@pytest.mark.xfail(
-    strict=True, reason="the measure named before talk of a limit is overruled: thickness 5 mm"
-)
 def test_a_named_measure_survives_talk_about_its_limit() -> None:
     (finding,) = notes("Left front rotor runout, spec is two thousandths, I've got five.").findings
     assert line(finding) == "brake_rotor left front | runout 0.005 in" or finding.attention
@@ -200,27 +195,21 @@ def test_a_bare_tread_number_is_asked_about() -> None:
     assert finding.attention or line(finding).endswith("0.125 in")
 
 
-@pytest.mark.xfail(
-    strict=True, reason="“states” is heard as a starter: current 55 A, and the complaint is lost"
-)
 def test_what_a_customer_states_is_a_complaint() -> None:
     said = notes("Customer states vibration at fifty five. Left front outer pad, six millimeters.")
     assert [line(f) for f in said.findings] == [PAD]
     assert any("vibration" in sentence for sentence in said.attention)
 
 
-@pytest.mark.xfail(strict=True, reason="a condition before the first part is lost")
 def test_a_leak_at_a_part_that_opens_the_note() -> None:
     assert lines("Leak at the water pump.") == ["water_pump | leak"]
 
 
-@pytest.mark.xfail(strict=True, reason="a tenth behind the thousandths is dropped without a doubt")
 def test_a_tenth_behind_thousandths_is_not_dropped() -> None:
     (finding,) = notes("Left front rotor runout, three thousandths and a tenth.").findings
     assert finding.attention or line(finding).endswith("0.0031 in")
 
 
-@pytest.mark.xfail(strict=True, reason="“over” and “under” are dropped: exactly the limit, without a doubt")
 @pytest.mark.parametrize("bound", ["over", "more than", "under", "less than"])
 def test_a_bound_is_not_taken_for_the_value(bound: str) -> None:
     (finding,) = notes(f"Left lower ball joint, {bound} sixty thou.").findings
@@ -228,12 +217,10 @@ def test_a_bound_is_not_taken_for_the_value(bound: str) -> None:
     assert finding.attention or finding.reading.as_given != "sixty thou"
 
 
-@pytest.mark.xfail(strict=True, reason="a reading said twice becomes two findings: “6 and 6 mm”")
 def test_a_reading_said_twice_is_one_finding() -> None:
     assert lines("Left front outer pad, six. Six millimeters.") == [PAD]
 
 
-@pytest.mark.xfail(strict=True, reason="only the part named last gets what was said of both")
 def test_what_is_said_of_two_parts_holds_for_both() -> None:
     assert lines("Drag link and pitman arm, no play.") == [
         "drag_link | play 0 in | ok",
@@ -241,7 +228,6 @@ def test_what_is_said_of_two_parts_holds_for_both() -> None:
     ]
 
 
-@pytest.mark.xfail(strict=True, reason="“hose” alone names nothing, so the caliper is called cracked")
 def test_the_condition_of_an_unknown_part_is_not_given_to_the_last() -> None:
     found = notes("Right front caliper leaking, hose cracked.").findings
     assert not any(

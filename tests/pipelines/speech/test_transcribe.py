@@ -95,9 +95,6 @@ def test_ordinary_repetition_is_believed(said: str) -> None:
     assert window.doubts == ()
 
 
-@pytest.mark.xfail(
-    strict=True, reason="eight words of a plain reading stand in the prompt and count as its echo"
-)
 @pytest.mark.parametrize(
     "said",
     [

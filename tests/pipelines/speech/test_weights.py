@@ -88,9 +88,6 @@ def test_a_missing_package_is_named_with_the_command(
     assert not (cache / "whisper-base").exists()
 
 
-@pytest.mark.xfail(
-    strict=True, raises=FileNotFoundError, reason="a package that lacks its file is not explained"
-)
 def test_a_package_that_lost_its_file_is_said(packages: Packages, cache: Path) -> None:
     packages.part(2).unlink()
     with pytest.raises(WeightsError, match="part2"):
