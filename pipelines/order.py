@@ -61,7 +61,7 @@ def advance(store: Store, sha256: str, shop: Workshop) -> str | None:
         store.assign(sha256, row.id)
         inspection = row.id
         _gather_waiting(store)
-    redraft(store, inspection, shop)
+    redraft(store, inspection, shop, done=material)
     return inspection
 
 
@@ -73,14 +73,26 @@ def _gather_waiting(store: Store) -> None:
             store.assign(capture.sha256, row.id)
 
 
-def redraft(store: Store, inspection: str, shop: Workshop) -> Record | None:
-    """Draw the draft of an inspection up again from its captures; a signed one stays as it is."""
+def redraft(
+    store: Store, inspection: str, shop: Workshop, done: Material | None = None
+) -> Record | None:
+    """Draw the draft of an inspection up again from its captures; a signed one stays as it is.
+
+    Args:
+        store: the state.
+        inspection: its id.
+        shop: the tools.
+        done: captures that were just worked on: what failed is not tried a second time.
+    """
     row = store.inspection(inspection)
     if row is None or row.state != "open":
         return None
-    material = Material(store.captures(inspection))
+    done = done or Material([])
+    material = Material(store.captures(inspection), [*done.notes], [*done.displays], [*done.notices])
+    known = {c.sha256 for c in done.captures}
     for capture in material.captures:
-        _add(material, capture, original_path(shop.home, capture.sha256), store, shop)
+        if capture.sha256 not in known:
+            _add(material, capture, original_path(shop.home, capture.sha256), store, shop)
     record = draw_up(inspection, row.unit, material, shop)
     store.put_draft(inspection, record)
     if row.unit is None and record.inspection.unit is not None:

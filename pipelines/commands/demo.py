@@ -7,7 +7,7 @@ import tempfile
 from datetime import UTC, datetime
 from pathlib import Path
 
-from models.settings import Settings
+from models.settings import Settings, load_settings
 from pipelines.commands.failure import Failure
 from pipelines.commands.tools import open_store, print_record, redrafting, rejudging, workshop
 
@@ -36,11 +36,14 @@ def run(args: argparse.Namespace, settings: Settings) -> int:
     from models.capture import Rejection
     from pipelines.order import advance
     from pipelines.review.serve import ServeError, serve
+    from samples import demo_folder
 
     home = settings.home / "demo"
     if home.exists():
         shutil.rmtree(home)  # the demo's own folder, made anew each time
-    settings = settings.model_copy(update={"home": home, "database_url": ""})
+    home.mkdir(parents=True)
+    shutil.copyfile(demo_folder() / "settings.yaml", home / "settings.yaml")
+    settings = load_settings(home).model_copy(update={"database_url": ""})
     shop = workshop(settings)
     with tempfile.TemporaryDirectory() as folder, open_store(settings) as store:
         inbox = _inbox(Path(folder))
