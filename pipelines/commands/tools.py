@@ -87,32 +87,44 @@ def reading_words(finding: Finding) -> str:
     return f"{finding.reading.value:f} {UNITS[finding.reading.unit].words}"
 
 
+def _cells(finding: Finding, asked: str) -> tuple[str, ...]:
+    marks = [*finding.conditions, *([finding.action] if finding.action else [])]
+    part = finding.component or "not said"
+    measure = finding.reading.measure if finding.reading else ""
+    return (
+        part.replace("_", " "),
+        finding.position.words(),
+        measure.replace("_", " "),
+        reading_words(finding),
+        ", ".join(mark.replace("_", " ") for mark in marks),
+        finding.verdict.word if finding.verdict else "",
+        asked,
+    )
+
+
 def print_record(record: Record) -> None:
-    """A draft as a table on the terminal."""
+    """A draft as a table on the terminal, and below it what a person has to look at."""
     from rich.console import Console
     from rich.table import Table
     from rich.text import Text
 
-    console = Console()
-    table = Table(title=f"Draft for unit {record.inspection.unit or 'unknown'}", title_justify="left")
-    for heading in ("Part", "Place", "Reading", "Condition", "Verdict", "Look before accepting"):
-        table.add_column(heading)
+    console = Console(highlight=False)
+    table = Table(
+        title=f"Draft for unit {record.inspection.unit or 'unknown'}", title_justify="left", box=None
+    )
+    for heading in ("Part", "Place", "Measure", "Reading", "Condition", "Verdict", "Look"):
+        table.add_column(heading, overflow="fold")
+    asked = [f for f in record.findings if f.attention]
     for f in record.findings:
-        marks = [c.replace("_", " ") for c in f.conditions] + (
-            [f.action.replace("_", " ")] if f.action else []
-        )
-        part = (f.component or "not said").replace("_", " ")
-        measure = f" {f.reading.measure.replace('_', ' ')}" if f.reading else ""
-        cells = (
-            part + measure, f.position.words(), reading_words(f), ", ".join(marks),
-            f.verdict.word if f.verdict else "", " ".join(f.attention),
-        )  # fmt: skip
-        table.add_row(*(Text(cell) for cell in cells))
+        number = str(asked.index(f) + 1) if f.attention else ""
+        table.add_row(*(Text(cell) for cell in _cells(f, number)))
     console.print(table)
     odometer = record.inspection.odometer
     if odometer is not None:
-        console.print(f"Odometer {odometer.value:f} {UNITS[odometer.unit].words}", highlight=False)
+        console.print(f"Odometer {odometer.value.normalize():f} {UNITS[odometer.unit].words}")
+    if asked:
+        console.print(f"\nLook before accepting ({len(asked)} of {len(record.findings)}):")
+    for number, f in enumerate(asked, 1):
+        console.print(Text(f"{number:3} {' '.join(f.attention)}"))
     for notice in record.notices:
-        console.print(Text(f"- {notice}"))
-    asked = sum(1 for f in record.findings if f.attention)
-    console.print(f"{len(record.findings)} findings, {asked} to look at before accepting.", highlight=False)
+        console.print(Text(f"  - {notice}"))

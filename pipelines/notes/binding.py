@@ -114,7 +114,11 @@ def _units(
     if scale is not None and scale.unit in ranges:
         counted = value * scale.factor
         if scale.factor != 1 and value == value.to_integral_value():
-            exact = counted.quantize(Decimal("0.001")) if scale.factor == Decimal("0.001") else counted
+            exact = (
+                counted.quantize(Decimal("0.001"))
+                if scale.factor == Decimal("0.001")
+                else counted.normalize()
+            )
             yield exact, scale.unit, 1.0, scale
         yield value, scale.unit, 0.97, _scale_of(reading, value, scale.unit)
     if said in ranges and said is not None:

@@ -171,9 +171,20 @@ def mixed(tokens: list[Token], i: int) -> Iterator[Number]:
         for found in (_said(tokens, at), *(_slips(tokens, at) if at < len(tokens) else ())):
             if found is not None and _joins(tokens, j, at, found):
                 yield _number(value, found)
+    if joint == j + 1 and tokens[j].text == "and":
+        for found in _run_together(tokens, joint):
+            yield _number(value, found)
     dashed = _dashed(tokens, j)
     if dashed is not None:
         yield _number(value, dashed)
+
+
+def _run_together(tokens: list[Token], i: int) -> Iterator[Part]:
+    """For example "154 and 38": behind "and", a recogniser's three eighths."""
+    token = tokens[i] if i < len(tokens) else None
+    match = re.fullmatch(r"(\d{1,2})(8|16|32|64)", token.text) if token and token.kind == "num" else None
+    if match and int(match.group(1)) % 2 == 1:
+        yield from _part(match, i + 1, 0.8)
 
 
 def _joins(tokens: list[Token], j: int, at: int, found: Part) -> bool:
