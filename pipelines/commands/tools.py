@@ -124,7 +124,7 @@ def print_record(record: Record) -> None:
         console.print(f"Odometer {odometer.value.normalize():f} {UNITS[odometer.unit].words}")
     if asked:
         console.print(f"\nLook before accepting ({len(asked)} of {len(record.findings)}):")
-    for number, f in enumerate(asked, 1):
-        console.print(Text(f"{number:3} {' '.join(f.attention)}"))
+    for place, f in enumerate(asked, 1):
+        console.print(Text(f"{place:3} {' '.join(f.attention)}"))
     for notice in record.notices:
         console.print(Text(f"  - {notice}"))
