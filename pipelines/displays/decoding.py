@@ -87,3 +87,23 @@ def hear(looks: list[Floats]) -> Heard:
     if len(marks) != len(shares[0][0]):
         marks = (shares[0][1],) * len(shares[0][0])
     return Heard(shares, tuple(best), marks)
+
+
+def most_agreed(trials: list[Heard]) -> Heard:
+    """One answer from looks at several stretches, where no single stretch is known to be the right one.
+
+    The surest stretch gives the text. How sure it may be is the mean of the two surest stretches for that text,
+    so that one lucky stretch alone never counts as certain.
+    """
+    told = [t for t in trials if t.shares[0][0]] or trials
+    best = max(told, key=lambda t: t.shares[0][1])
+    text = best.shares[0][0]
+    support = sorted((dict(t.shares).get(text, 0.0) for t in trials), reverse=True)
+    share = float(np.mean(support[:2]))
+    others: dict[str, float] = {}
+    for trial in trials:
+        for other, p in trial.shares:
+            if other != text:
+                others[other] = max(others.get(other, 0.0), p / 2)
+    ranked = sorted(others.items(), key=lambda item: -item[1])[:5]
+    return Heard(((text, share), *ranked), best.best, best.marks)

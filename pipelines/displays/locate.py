@@ -13,6 +13,8 @@ STRIDE = 4
 _CORNER_UNIT = 64.0
 _SCALES = (640, 1120)
 _REFINED = (192, 448)
+_LONGEST_STRIP = 4.0
+_LONGEST_TEXT = 4.6
 
 
 @dataclass(frozen=True)
@@ -89,12 +91,15 @@ def _plateau(score: NDArray[np.float32]) -> float:
     return float(calm.max()) if calm.size else 0.0
 
 
-def _resized(image: Image, longest: int) -> tuple[Image, float]:
+def _resized(image: Image, longest: int) -> tuple[Image, NDArray[np.float64]]:
+    """The picture at a size for the network, and the factors of width and height."""
     h, w = image.shape[:2]
     factor = longest / max(h, w)
-    new = (max(16, round(w * factor)), max(16, round(h * factor)))
+    # A very long strip is mostly one that somebody stretched; squeezed, its digits look like digits again.
+    squeeze = min(1.0, _LONGEST_STRIP * h / w)
+    new = (max(16, round(w * factor * squeeze)), max(16, round(h * factor)))
     way = cv2.INTER_AREA if factor < 1 else cv2.INTER_LINEAR
-    return np.asarray(cv2.resize(image, new, interpolation=way), np.uint8), factor
+    return np.asarray(cv2.resize(image, new, interpolation=way), np.uint8), np.array([new[0] / w, new[1] / h])
 
 
 def _refined(image: Image, group: Group) -> Group:
@@ -102,7 +107,7 @@ def _refined(image: Image, group: Group) -> Group:
     across, down = sides(group.quad)
     h, w = _REFINED
     height = min(72.0, 0.62 * w * down / across)
-    width = across * height / down
+    width = min(across / down, _LONGEST_TEXT) * height
     target = rectangle((w - width) / 2, (h - height) / 2, width, height)
     groups, _ = _groups(cut(image, group.quad, target, _REFINED), 0.5)
     near = [g for g in groups if _overlap(g.quad, target) > 0.4]

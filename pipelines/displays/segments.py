@@ -135,7 +135,7 @@ def _glyph(run: _Run, body: _Mask, cell: float) -> str | None:
     top, bottom = rows[0] / h, (rows[-1] + 1) / h
     if run.width < 0.5 * cell and bottom - top > 0.7:
         return "1"
-    if 0.3 < top and bottom < 0.7:
+    if top > 0.3 and bottom < 0.7:
         return "-" if run.width > 0.3 * cell else ""
     if run.width < 0.6 * cell:
         return "" if bottom - top < 0.3 else None

@@ -5,17 +5,20 @@ from numpy.typing import NDArray
 
 from pipelines.displays import models_onnx
 from pipelines.displays.alphabet import STRIP_DIGIT, STRIP_HEIGHT, STRIP_WIDTH
-from pipelines.displays.decoding import Floats, Heard, hear
+from pipelines.displays.decoding import Floats, Heard, hear, most_agreed
 from pipelines.displays.straighten import Image, Quad, cut, rectangle, sides
 
 # Each look: height of a digit, free space left and right (in digit heights), shift down, stretch of the width.
 _LOOKS = (
     (STRIP_DIGIT, 0.6, 0.6, 0.0, 1.0),
-    (STRIP_DIGIT * 0.86, 1.0, 0.8, 1.0, 1.08),
+    (STRIP_DIGIT * 0.86, 1.0, 1.2, 1.0, 1.08),
     (STRIP_DIGIT * 1.1, 0.4, 0.4, -1.0, 0.94),
     # A minus sign may stand far off at the left edge of the window.
     (STRIP_DIGIT * 0.93, 2.4, 0.5, 0.0, 1.0),
 )
+# Seen from the side or stretched by whoever cut the picture, digits are too narrow or too wide.
+_STRETCHES = (0.72, 0.5, 1.4)
+_CLEAR = 0.9
 
 
 def _strip(image: Image, quad: Quad, look: tuple[float, float, float, float, float]) -> Image:
@@ -41,7 +44,15 @@ def read_strips(image: Image, quad: Quad) -> tuple[Heard, Image]:
         image: RGB photo.
         quad: corners of the digits in the photo.
     """
-    strips = [_strip(image, quad, look) for look in _LOOKS]
+    first, strip = _look(image, quad, 1.0)
+    if first.shares[0][1] >= _CLEAR and first.shares[0][0]:
+        return first, strip
+    trials = [first, *(_look(image, quad, stretch)[0] for stretch in _STRETCHES)]
+    return most_agreed(trials), strip
+
+
+def _look(image: Image, quad: Quad, stretch: float) -> tuple[Heard, Image]:
+    strips = [_strip(image, quad, (*look[:4], look[4] * stretch)) for look in _LOOKS]
     width = -(-max(s.shape[1] for s in strips) // 32) * 32
     batch: NDArray[np.float32] = np.zeros((len(strips), 3, STRIP_HEIGHT, width), np.float32)
     for row, strip in zip(batch, strips, strict=True):

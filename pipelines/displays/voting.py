@@ -12,6 +12,8 @@ _ERROR = re.compile(r"-?E(rr?|--?)?-?\d{0,2}")
 
 SURE = 0.9
 LEAST = 0.5
+_DOUBTFUL = 0.85
+_FAINT = 0.01
 
 
 @dataclass(frozen=True)
@@ -59,7 +61,20 @@ def join(heard: Heard, geometry: str | None) -> Vote:
         confidence *= 0.93 if same_digits else 0.88
         if geometry not in dict(others):
             others.append((geometry, 0.1))
+    if _point_or_end_in_doubt(text, heard.shares[1:]):
+        confidence = min(confidence, _DOUBTFUL)
     return Vote(text, min(confidence, 0.995), heard.marks, tuple(others[:4]))
+
+
+def _point_or_end_in_doubt(text: str, others: tuple[tuple[str, float], ...]) -> bool:
+    """Whether even a faint second reading has the same digits with another point, or more characters.
+
+    A point is the smallest thing on a display and the first to be lost, and a faint last digit is the next: what
+    is left reads perfectly well, so a small share of doubt already counts.
+    """
+    return any(
+        share >= _FAINT and (digits_only(other) == digits_only(text) or text in other) for other, share in others
+    )
 
 
 def number(text: str) -> Decimal | None:
