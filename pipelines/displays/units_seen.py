@@ -26,6 +26,7 @@ from pipelines.displays.strips import standard
 
 _STRIDE = 4
 _SURE = 0.8
+_RIVAL = 0.8
 _MOST = 5
 _Box = tuple[float, float, float, float]
 
@@ -56,8 +57,7 @@ def _boxes(share: NDArray[np.float32]) -> list[tuple[_Box, float]]:
             continue
         left, top = columns.min() * _STRIDE, rows.min() * _STRIDE
         width, height = (np.ptp(columns) + 1) * _STRIDE, (np.ptp(rows) + 1) * _STRIDE
-        # The network was taught the inner four fifths of a word.
-        box = (left - 0.12 * width, top - 0.12 * height, 1.24 * width, 1.24 * height)
+        box = (float(left), float(top), float(width), float(height))
         found.append((box, float(word[rows, columns].max())))
     return sorted(found, key=lambda item: -item[1])[:_MOST]
 
@@ -88,6 +88,17 @@ def _inked(sheet: Image, box: _Box) -> _Box:
     return (x0 + float(xs.min()), y0 + float(ys.min()), float(np.ptp(xs) + 1), float(np.ptp(ys) + 1))
 
 
+def _scaled(box: _Box, wide: float, high: float) -> _Box:
+    left, top, width, height = box
+    return (left + width * (1 - wide) / 2, top + height * (1 - high) / 2, width * wide, height * high)
+
+
+def _cuts(sheet: Image, box: _Box) -> list[_Box]:
+    """Several guesses at the exact place of a word: the area found, smaller ones, and tight round the ink."""
+    inner = _scaled(box, 0.9, 0.75)
+    return [inner, _scaled(box, 0.75, 0.55), _scaled(box, 1.05, 0.95), _inked(sheet, inner), _inked(sheet, box)]
+
+
 def _target(width: float, height: float) -> Quad:
     """Where a word of that size comes to lie in the piece that is named."""
     h, w = WORD_SIZE
@@ -112,7 +123,7 @@ def candidates(image: Image, quad: Quad) -> list[SeenUnit]:
     back = homography_between(target, quad)
     looks, owner = [], []
     for index, (box, _) in enumerate(found):
-        for left, top, width, height in (box, _inked(sheet, box)):
+        for left, top, width, height in _cuts(sheet, box):
             corners = map_points(rectangle(left, top, width, height), back)
             looks.append(standard(cut(image, corners, _target(width, height), WORD_SIZE)))
             owner.append(index)
@@ -120,8 +131,10 @@ def candidates(image: Image, quad: Quad) -> list[SeenUnit]:
     seen = []
     for index, (_, surely) in enumerate(found):
         votes = named[:, np.array(owner) == index]
-        kind = int(votes.max(axis=1).argmax())
-        sure = float(votes[kind].max() + votes[kind].min()) / 2
+        # A cut that shows no word at all was only badly placed; the others decide, two of them together.
+        best_two = np.sort(votes[1:], axis=1)[:, -2:].mean(axis=1)
+        kind = int(best_two.argmax()) + 1
+        sure = float(best_two[kind - 1])
         seen.append(SeenUnit(UNIT_CODES[kind - 2] if kind > 1 else None, sure, surely))
     return sorted(seen, key=lambda unit: -unit.sure * unit.found)
 
@@ -135,5 +148,5 @@ def _softmax(scores: NDArray[np.float32]) -> NDArray[np.float32]:
 def read_unit(image: Image, quad: Quad) -> str | None:
     """The UCUM code of the unit, or None when none was seen surely or two could be meant."""
     sure = [unit for unit in candidates(image, quad) if unit.code is not None and unit.sure >= _SURE]
-    codes = {unit.code for unit in sure}
-    return sure[0].code if len(codes) == 1 else None
+    rivals = {unit.code for unit in sure if unit.sure * unit.found > _RIVAL * sure[0].sure * sure[0].found}
+    return sure[0].code if len(rivals) == 1 else None
