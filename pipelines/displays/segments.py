@@ -65,26 +65,35 @@ def flatten(image: Image, quad: Quad) -> Image:
     return cut(image, quad, rectangle(edge, edge, width, HEIGHT), size)
 
 
+def _levelled(plane: NDArray[np.float32]) -> NDArray[np.float32]:
+    """A plane without its slow changes of light: shadows and soft reflections no longer count."""
+    return np.asarray(plane - cv2.GaussianBlur(plane, (0, 0), HEIGHT * 0.7), np.float32)
+
+
 def ink(strip: Image) -> _Mask | None:
     """Which pixels belong to lit segments; None when nothing stands out."""
-    grey = cv2.GaussianBlur(strip, (0, 0), 1.0).astype(np.float32)
+    soft = cv2.GaussianBlur(strip, (0, 0), 1.0).astype(np.float32)
+    edge = round(HEIGHT * _MARGIN)
+    inner = np.s_[edge : edge + HEIGHT, edge // 2 : -(edge // 2)]
     best: tuple[float, _Mask] | None = None
-    for plane in (grey.mean(axis=2), grey.max(axis=2), grey[..., 0], grey[..., 1], grey[..., 2]):
-        low, high = np.percentile(plane, (2, 98))
-        if high - low < 12:
+    for plane in (soft.mean(axis=2), soft.max(axis=2), soft[..., 0], soft[..., 1], soft[..., 2]):
+        level = _levelled(np.asarray(plane, np.float32))
+        low, high = np.percentile(level[inner], (2, 98))
+        if high - low < 8:
             continue
-        level = np.clip((plane - low) / (high - low) * 255, 0, 255).astype(np.uint8)
-        threshold, _ = cv2.threshold(level, 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
-        bright = level > threshold
-        dark_side, bright_side = level[~bright], level[bright]
-        if not len(dark_side) or not len(bright_side):
+        scaled = np.clip((level - low) / (high - low) * 255, 0, 255).astype(np.uint8)
+        threshold, _ = cv2.threshold(
+            np.ascontiguousarray(scaled[inner]), 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU
+        )
+        bright = scaled > threshold
+        up, down = scaled[inner][bright[inner]], scaled[inner][~bright[inner]]
+        if not len(up) or not len(down):
             continue
-        spread = dark_side.std() + bright_side.std() + 6
-        parted = float((bright_side.mean() - dark_side.mean()) / spread)
-        mask = bright if bright.mean() < 0.5 else ~bright
+        parted = float((up.mean() - down.mean()) / (up.std() + down.std() + 6))
+        mask = bright if bright[inner].mean() < 0.5 else ~bright
         if best is None or parted > best[0]:
             best = (parted, mask)
-    return None if best is None or best[0] < 2.2 else best[1]
+    return None if best is None or best[0] < 1.7 else best[1]
 
 
 def _sheared(mask: _Mask, slant: float) -> _Mask:

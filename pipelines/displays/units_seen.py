@@ -67,7 +67,10 @@ def _inked(sheet: Image, box: _Box) -> _Box:
     left, top, width, height = box
     reach = 0.35 * height
     x0, y0 = max(0, round(left - reach)), max(0, round(top - reach))
-    x1, y1 = min(sheet.shape[1], round(left + width + reach)), min(sheet.shape[0], round(top + height + reach))
+    x1, y1 = (
+        min(sheet.shape[1], round(left + width + reach)),
+        min(sheet.shape[0], round(top + height + reach)),
+    )
     piece = sheet[y0:y1, x0:x1].astype(np.float32)
     if piece.shape[0] < 6 or piece.shape[1] < 6:
         return box
@@ -96,7 +99,13 @@ def _scaled(box: _Box, wide: float, high: float) -> _Box:
 def _cuts(sheet: Image, box: _Box) -> list[_Box]:
     """Several guesses at the exact place of a word: the area found, smaller ones, and tight round the ink."""
     inner = _scaled(box, 0.9, 0.75)
-    return [inner, _scaled(box, 0.75, 0.55), _scaled(box, 1.05, 0.95), _inked(sheet, inner), _inked(sheet, box)]
+    return [
+        inner,
+        _scaled(box, 0.75, 0.55),
+        _scaled(box, 1.05, 0.95),
+        _inked(sheet, inner),
+        _inked(sheet, box),
+    ]
 
 
 def _target(width: float, height: float) -> Quad:

@@ -42,7 +42,7 @@ def join(heard: Heard, geometry: str | None) -> Vote:
     """One text out of the recogniser's looks and the segments' geometry.
 
     The recogniser leads. Geometry that agrees takes away a good part of the remaining doubt; geometry that read
-    something else adds to it, most when the digits differ and less when only the point does. Looks that differ
+    something else keeps the answer from being sure. Looks that differ
     among themselves have already lowered the share.
 
     Args:
@@ -57,8 +57,7 @@ def join(heard: Heard, geometry: str | None) -> Vote:
     if geometry == text:
         confidence = 1 - (1 - confidence) * 0.4
     elif geometry is not None:
-        same_digits = digits_only(geometry) == digits_only(text)
-        confidence *= 0.93 if same_digits else 0.88
+        confidence = min(confidence * 0.9, _DOUBTFUL)
         if geometry not in dict(others):
             others.append((geometry, 0.1))
     if _point_or_end_in_doubt(text, heard.shares[1:]):
@@ -73,7 +72,8 @@ def _point_or_end_in_doubt(text: str, others: tuple[tuple[str, float], ...]) -> 
     is left reads perfectly well, so a small share of doubt already counts.
     """
     return any(
-        share >= _FAINT and (digits_only(other) == digits_only(text) or text in other) for other, share in others
+        share >= _FAINT and (digits_only(other) == digits_only(text) or text in other)
+        for other, share in others
     )
 
 

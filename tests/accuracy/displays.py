@@ -87,18 +87,28 @@ def measure_drawn(count: int) -> None:
         reading = read_display(render_plain(np.random.default_rng([77, seed])), "0")
         if reading.text is not None:
             wrong.append(f"{seed}: {reading.text} {reading.confidence:.2f}")
-    print(f"drawn pictures without a display: {count - len(wrong)} of {count} give no reading", *wrong, sep="\n  ")
+    print(
+        f"drawn pictures without a display: {count - len(wrong)} of {count} give no reading",
+        *wrong,
+        sep="\n  ",
+    )
 
 
 def main() -> int:
     """Command line."""
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
     parser.add_argument("folder", type=Path)
-    parser.add_argument("--drawn", type=int, default=0, help="also read this many drawn pictures without a display")
+    parser.add_argument(
+        "--drawn", type=int, default=0, help="also read this many drawn pictures without a display"
+    )
     parser.add_argument("--list", action="store_true", help="name every picture that was not read right")
     given = parser.parse_args()
     if not (given.folder / "labels.csv").exists():
-        print(f"{given.folder} holds no labels.csv: name the folder with the labelled photos", file=sys.stderr)
+        print(
+            f"{given.folder} holds no labels.csv: name the folder with the labelled photos", file=sys.stderr
+        )
         return 2
     measure(given.folder, given.list)
     if given.drawn:
