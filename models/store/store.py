@@ -14,6 +14,7 @@ from models.events import ReviewEvent
 from models.record import Record
 from models.store import tables as t
 from models.store.connection import Database, open_database
+from models.store.people import People
 from models.store.types import InspectionRow, SignedError, StaleError
 
 _CAPTURE_COLUMNS = [t.captures.c[name] for name in Capture.model_fields]
@@ -45,10 +46,14 @@ class Store:
 
     Safe to share between threads; several processes may open the same database. Every method is one short
     transaction: when it returns, what it wrote survives a crash and a power cut.
+
+    Attributes:
+        people: accounts and sessions of the review pages.
     """
 
     def __init__(self, database: Database) -> None:
         self._db = database
+        self.people = People(database)
 
     @classmethod
     def open(cls, url: str) -> "Store":
@@ -156,10 +161,13 @@ class Store:
             row = connection.execute(select(t.inspections).where(t.inspections.c.id == id)).mappings().first()
         return None if row is None else InspectionRow.model_validate(dict(row))
 
-    def inspections(self) -> list[InspectionRow]:
-        """Newest first."""
+    def inspections(self, signed_unit: str | None = None) -> list[InspectionRow]:
+        """Newest first; only the signed ones of one unit when its name is given."""
+        query, i = select(t.inspections), t.inspections.c
+        if signed_unit is not None:
+            query = query.where((i.unit == signed_unit) & (i.state == "signed"))
         with self._db.read() as connection:
-            rows = connection.execute(select(t.inspections)).mappings().all()
+            rows = connection.execute(query).mappings().all()
         found = [InspectionRow.model_validate(dict(row)) for row in rows]
         return sorted(found, key=lambda row: (row.started_at, row.id), reverse=True)
 

@@ -144,3 +144,22 @@ outbox = Table(
     Column("inspection", String(64), ForeignKey("inspections.id"), nullable=False, unique=True),
     Column("delivered_at", Moment),
 )
+
+people = Table(
+    "people",
+    metadata,
+    Column("name", Text, primary_key=True),
+    Column("role", String(16), nullable=False),
+    Column("password_hash", Text, nullable=False),
+    Column("added_at", Moment, nullable=False),
+)
+
+# Who was let in: the SHA-256 of the key that a browser keeps. No person: the start-up link of a single user.
+sessions = Table(
+    "sessions",
+    metadata,
+    Column("digest", String(64), primary_key=True),
+    Column("person", Text, ForeignKey("people.name"), index=True),
+    Column("opened_at", Moment, nullable=False),
+    Column("expires_at", Moment, nullable=False),
+)
