@@ -13,6 +13,7 @@ from models.places import Position
 SCHEMA = "droplight/record/1"
 
 VerdictWord = Literal["within limit", "near limit", "beyond limit", "not judged"]
+PlanState = Literal["done", "missing", "measure again"]
 ReviewState = Literal["proposed", "confirmed", "corrected", "rejected", "added"]
 
 _PUBLISHED = {"published": True}
@@ -171,6 +172,39 @@ class Inspection(Frozen):
     state: Literal["draft", "signed"] = "draft"
 
 
+class PlanItem(Frozen):
+    """One thing that must be measured or looked at on this truck, and what has become of it.
+
+    Attributes:
+        stop: where on the walk round it comes up, in words; empty for what no plan asks for.
+        component: identifier of the vocabulary; None for a photo of which nobody said what it shows.
+        position: the place; a finding may say more of it.
+        measure: what must be measured; None: looking at it and saying what is seen is enough.
+        readings: how many readings at different spots it takes.
+        together: measures without which the reading means nothing, such as the time of a hold.
+        planned: the truck's plan asks for it; else a doubtful finding outside of the plan does.
+        state: what has become of it.
+        why: what is missing or must be measured again, in words for the technician.
+        findings: ids of the findings that answer it.
+    """
+
+    stop: str = ""
+    component: str | None
+    position: Position = Position()
+    measure: str | None = None
+    readings: int = 1
+    together: tuple[str, ...] = ()
+    planned: bool = True
+    state: PlanState = "missing"
+    why: str = ""
+    findings: tuple[str, ...] = ()
+
+    def words(self) -> str:
+        """Place, part and measure: ``left front outer brake pad thickness``."""
+        part = (self.component or "photo").replace("_", " ")
+        return " ".join(w for w in (self.position.words(), part, (self.measure or "").replace("_", " ")) if w)
+
+
 class Signature(Frozen):
     """Who signed, when, and the hash of what was signed.
 
@@ -192,6 +226,8 @@ class Record(Frozen):
         schema_name: always ``droplight/record/1``.
         captures: every file the record rests on.
         notices: plain sentences about files without a reading, rejected files, doubts about a whole note.
+        plan_name: the plan that says what must be measured; None when none was chosen.
+        plan: its items in walk-round order, then doubtful findings that it does not ask for.
         signature: None for a draft.
     """
 
@@ -200,7 +236,14 @@ class Record(Frozen):
     findings: tuple[Finding, ...]
     captures: tuple[Capture, ...] = ()
     notices: tuple[str, ...] = ()
+    plan_name: str | None = None
+    plan: tuple[PlanItem, ...] = ()
     signature: Signature | None = None
+
+    @property
+    def call_back(self) -> tuple[PlanItem, ...]:
+        """What the technician must still measure, or measure again, while the truck is up."""
+        return tuple(item for item in self.plan if item.state != "done")
 
     def to_json(self) -> dict[str, Any]:
         """The record as JSON-ready data in the published format.
@@ -215,8 +258,12 @@ class Record(Frozen):
                 raw["reading"]["exact"] = f"{finding.reading.value:f}"
             if raw["review"] is None:
                 del raw["review"]
-        if data["signature"] is None:
-            del data["signature"]
+        for item, raw in zip(self.plan, data["plan"], strict=True):
+            raw["position"] = item.position.keys()
+        for name in ("signature", "plan_name", "plan"):
+            # What is not there has no member, so that a record signed before there were plans keeps its hash.
+            if not data[name]:
+                del data[name]
         return data
 
     @classmethod

@@ -64,6 +64,7 @@ class TruckSettings(Frozen):
         rim_in: diameter of the rims at the bead in inches.
         hub_bearings: sealed units, or adjustable tapered rollers.
         engine: diesel or gasoline.
+        plan: name of the plan (config/plans) that says what must be measured, unless a plan names the unit.
     """
 
     commercial: bool | None = None
@@ -76,6 +77,7 @@ class TruckSettings(Frozen):
     rim_in: float | None = None
     hub_bearings: Literal["sealed", "adjustable"] | None = None
     engine: Literal["diesel", "gasoline"] | None = None
+    plan: str | None = None
 
 
 class Settings(Frozen):

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from models.capture import Capture
 from models.display import DisplayReading
 from models.notes import SpokenNotes
+from models.plans_check import checked
 from models.record import Inspection, Record
 from models.vin import VinError, report
 from pipelines.grouping import end_of
@@ -82,10 +83,12 @@ def draw_up(id: str, unit: str | None, material: Material, shop: Workshop) -> Re
     others = sorted({u for u in said if unit is not None and u.upper() != unit.upper()})
     if others:
         notices.append(f"Unit {', '.join(others)} was said in a note of unit {unit}.")
-    return Record(
+    name = unit or (said[0] if said else None)
+    plan = shop.plans.choose(name, shop.settings.truck.plan)
+    record = Record(
         inspection=Inspection(
             id=id,
-            unit=unit or (said[0] if said else None),
+            unit=name,
             vin=vin,
             odometer=next((n.odometer for n in notes if n.odometer), None),
             started_at=captures[0].captured_at,
@@ -94,4 +97,7 @@ def draw_up(id: str, unit: str | None, material: Material, shop: Workshop) -> Re
         findings=judge(paired.findings, shop.limits, shop.settings.truck),
         captures=tuple(captures),
         notices=tuple(dict.fromkeys(notices)),
+        plan_name=plan.name if plan is not None else None,
+        plan=plan.items if plan is not None else (),
     )
+    return checked(record)

@@ -1,7 +1,7 @@
 """The tools that the order of work uses: loaded once, handed to every step."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Protocol
 
@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from models.display import DisplayReading
 from models.limits import Limits
+from models.plans import Plans
 from models.settings import Settings
 from models.vocabulary import Vocabulary
 from pipelines.speech.listener import Listener
@@ -40,6 +41,7 @@ class Workshop:
         limits: what readings are held against.
         listener: hears speech.
         read_display: reads a photo.
+        plans: what must be measured on which truck.
         deadline_s: how long the recogniser may take for one second of sound before it is given up.
     """
 
@@ -49,6 +51,7 @@ class Workshop:
     listener: Listener
     read_display: ReadDisplay
     deadline_s: float = 20.0
+    plans: Plans = field(default_factory=Plans)
 
     @property
     def home(self) -> Path:
@@ -62,7 +65,7 @@ def open_workshop(settings: Settings) -> Workshop:
     Raises:
         WeightsError: the speech weights are missing or damaged.
         VocabularyError: the vocabulary cannot be used.
-        LimitsError: a limits file cannot be used.
+        LimitsError: a file of limits or plans cannot be used.
     """
     from models.vocabulary import load_vocabulary
     from pipelines.displays import read_display
@@ -76,6 +79,7 @@ def open_workshop(settings: Settings) -> Workshop:
         limits=shop_limits(settings),
         listener=WhisperListener(model_folder(speech.model), speech.threads, speech.language),
         read_display=read_display,
+        plans=shop_plans(settings),
     )
 
 
@@ -89,3 +93,14 @@ def shop_limits(settings: Settings) -> Limits:
 
     own = settings.home / "limits"
     return load_limits(own=own) if own.is_dir() else load_limits()
+
+
+def shop_plans(settings: Settings) -> Plans:
+    """The shipped plans and the shop's own, from the folder ``plans`` of the data folder.
+
+    Raises:
+        ConfigError: a plan cannot be used, or the settings choose one that does not exist.
+    """
+    from models.plans import load_plans
+
+    return load_plans(own=settings.home / "plans", chosen=settings.truck.plan)

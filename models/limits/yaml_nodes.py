@@ -9,8 +9,11 @@ import yaml
 _LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
-class LimitsError(ValueError):
-    """A limits file cannot be used; the message names the file, the line, what is wrong and what to do."""
+class ConfigError(ValueError):
+    """A file of limits, plans or rules cannot be used; the message names file, line and what to do."""
+
+
+LimitsError = ConfigError
 
 
 class Entry:
@@ -25,15 +28,15 @@ class Entry:
         self._path = path
         self.where = f"{path}, line {node.start_mark.line + 1}"
 
-    def fail(self, why: str) -> LimitsError:
+    def fail(self, why: str) -> ConfigError:
         """The error to raise about this node."""
-        return LimitsError(f"{self.where}: {why}")
+        return ConfigError(f"{self.where}: {why}")
 
     def text(self) -> str:
         """The scalar as written.
 
         Raises:
-            LimitsError: the node is no scalar, or an empty one.
+            ConfigError: the node is no scalar, or an empty one.
         """
         if not isinstance(self._node, yaml.ScalarNode) or not self._node.value.strip():
             raise self.fail("a word or a number must stand here")
@@ -51,7 +54,7 @@ class Entry:
         """The entries of a list; a single scalar counts as a list of one.
 
         Raises:
-            LimitsError: the node holds 'name: value' pairs.
+            ConfigError: the node holds 'name: value' pairs.
         """
         if self.is_map():
             raise self.fail("a list must stand here")
@@ -62,7 +65,7 @@ class Entry:
         """The entries of a mapping by name.
 
         Raises:
-            LimitsError: the node is no mapping, or names a field twice.
+            ConfigError: the node is no mapping, or names a field twice.
         """
         if not isinstance(self._node, yaml.MappingNode):
             raise self.fail("'name: value' pairs must stand here")
@@ -79,18 +82,18 @@ def read_yaml(path: Path) -> Entry:
     """The root of a YAML file.
 
     Raises:
-        LimitsError: the file cannot be read, is not YAML, or is empty.
+        ConfigError: the file cannot be read, is not YAML, or is empty.
     """
     try:
         with path.open(encoding="utf-8") as stream:
             node = yaml.compose(stream, Loader=_LOADER)
     except (OSError, UnicodeDecodeError) as error:
-        raise LimitsError(f"{path} cannot be read: {error}") from None
+        raise ConfigError(f"{path} cannot be read: {error}") from None
     except yaml.YAMLError as error:
         mark = getattr(error, "problem_mark", None)
         line = f", line {mark.line + 1}" if mark is not None else ""
         problem = getattr(error, "problem", None) or "it is not YAML"
-        raise LimitsError(f"{path}{line}: the file is not YAML: {problem}") from None
+        raise ConfigError(f"{path}{line}: the file is not YAML: {problem}") from None
     if node is None:
-        raise LimitsError(f"{path} is empty; remove it or write limits into it")
+        raise ConfigError(f"{path} is empty; remove it or fill it")
     return Entry(node, path)

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from models.capture import Rejection
 from models.settings import Settings
+from pipelines.commands.call_back import call_back_lines
 from pipelines.commands.failure import Failure
 from pipelines.commands.tools import open_store, workshop
 
@@ -95,7 +96,5 @@ def _report(store: "Store", sha256: str, inspection: str | None) -> None:
     unit = record.inspection.unit or "unknown"
     counts = f"{len(record.findings)} findings, {len(asked)} to look at"
     print(f"{capture.original_name}: unit {unit}, {counts}", flush=True)
-    for finding in asked:
-        if any(e.capture == sha256 for e in finding.evidence):
-            part = (finding.component or "?").replace("_", " ")
-            print(f"  {finding.position.words()} {part}: {finding.attention[0]}", flush=True)
+    for line in call_back_lines(record):
+        print(f"  {line}", flush=True)

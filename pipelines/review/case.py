@@ -5,6 +5,7 @@ from collections.abc import Callable, Sequence
 
 from models.events import ReviewEvent, fingerprint, reviewed
 from models.frozen import Frozen
+from models.plans_check import checked
 from models.record import Finding, Record, Verdict
 from models.store import InspectionRow, Store
 
@@ -101,5 +102,5 @@ def load_case(store: Store, id: str, rejudge: Rejudge | None = None) -> Case | N
     elif draft is None:
         record = None
     else:
-        record = judged_again(draft, reviewed(draft, list(events)), rejudge)
+        record = checked(judged_again(draft, reviewed(draft, list(events)), rejudge))
     return Case(row=row, draft=draft, events=events, record=record)

@@ -1,6 +1,7 @@
 """The order of work over the store: once, again, out of order, and with recognisers that fail."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -13,7 +14,7 @@ from models.record import Record, Review
 from models.signing import sign
 from models.store import Store
 from pipelines.order import advance, redraft, unfinished
-from pipelines.workshop import Workshop
+from pipelines.workshop import Workshop, shop_plans
 from tests.doubles import Display, Failing, Hanging, Scripted, workshop, write_note, write_photo
 
 NOW = datetime(2026, 11, 20, 18, 0, tzinfo=UTC)
@@ -282,3 +283,16 @@ def test_finding_ids_are_the_same_when_drafted_again(bay: Bay) -> None:
     after = [f.id for f in bay.draft(inspection).findings]
     assert before == after
     assert len(set(after)) == len(after) == 4
+
+
+def test_the_plan_of_the_truck_says_what_is_still_missing(bay: Bay) -> None:
+    tools = bay.shop(Scripted([OPENING]))
+    truck = tools.settings.truck.model_copy(update={"plan": "light_truck"})
+    tools = replace(
+        tools, settings=tools.settings.model_copy(update={"truck": truck}), plans=shop_plans(tools.settings)
+    )
+    record = bay.draft(advance(bay.store, bay.note(), tools))
+    assert record.plan_name == "light_truck"
+    done = [item for item in record.plan if item.state == "done"]
+    assert [item.words() for item in done] == ["left front outer brake pad thickness"]
+    assert len(record.call_back) == len(record.plan) - 1 > 40

@@ -107,8 +107,22 @@ def _full_draft() -> record.Record:
             height=480,
         ),
     )
+    asked = record.PlanItem(
+        stop="left front",
+        component="brake_pad",
+        position=Position(side="left", axle="front", face="outer"),
+        measure="thickness",
+        state="measure again",
+        why="Voice and photo differ.",
+        findings=(pad.id,),
+    )
     return record.Record(
-        inspection=head, findings=(pad, diagonal, tread), captures=captures, notices=("A file was rejected.",)
+        inspection=head,
+        findings=(pad, diagonal, tread),
+        captures=captures,
+        notices=("A file was rejected.",),
+        plan_name="light_truck",
+        plan=(asked,),
     )
 
 
@@ -183,6 +197,9 @@ def _broken(path: str, value: Any) -> dict[str, Any]:
         ("findings.0.review.by", None),
         ("findings.0.review", KeyError),
         ("findings.0.colour", "red"),
+        ("plan.0.state", "skipped"),
+        ("plan.0.measure", "width"),
+        ("plan.0.position.face", None),
         ("signature", KeyError),
         ("signature.sha256", ""),
         ("inspection.state", "draft"),
@@ -207,6 +224,7 @@ def _properties(name: str) -> set[str]:
         ("alternative", record.Alternative, set()),
         ("evidence", record.Evidence, set()),
         ("limit", record.LimitUsed, set()),
+        ("plan_item", record.PlanItem, set()),
         ("verdict", record.Verdict, set()),
         ("review", record.Review, set()),
         ("signature", record.Signature, set()),
@@ -231,5 +249,7 @@ def test_schema_and_models_know_the_same_units_and_words() -> None:
         assert set(rule["then"]["properties"]["unit"]["enum"]) in by_dimension.values()
     fields = record.Verdict.model_fields["word"].annotation
     assert defs["verdict_word"]["enum"] == list(fields.__args__)  # type: ignore[union-attr]
+    fates = record.PlanItem.model_fields["state"].annotation
+    assert defs["plan_item"]["properties"]["state"]["enum"] == list(fates.__args__)  # type: ignore[union-attr]
     states = record.Review.model_fields["state"].annotation
     assert defs["review"]["properties"]["state"]["enum"] == list(states.__args__)  # type: ignore[union-attr]
