@@ -122,6 +122,28 @@ class Review(Frozen):
     reason: str | None = None
 
 
+class Suggestion(Frozen):
+    """What a rule suggests in view of this finding; a person decides, and nothing is changed by it.
+
+    Attributes:
+        rule: id of the rule in config/rules.yaml.
+        component: the part it is about.
+        action: identifier of the vocabulary; None when a fact that decides is not known.
+        sentence: the rule and what it rests on, in words that can be printed.
+        kind: who says so.
+        source: citation.
+        because: ids of the findings it rests on.
+    """
+
+    rule: str
+    component: str
+    action: str | None
+    sentence: str
+    kind: Literal["regulation", "maker", "shop rule", "common practice"]
+    source: str
+    because: tuple[str, ...] = ()
+
+
 class Finding(Frozen):
     """One line of the record.
 
@@ -130,6 +152,7 @@ class Finding(Frozen):
         component: identifier of the vocabulary; None when a photo shows a value and nobody said of what.
         confidence: 0 to 1, meant as the chance that component, position and value are all right.
         attention: plain sentences, one for each reason why a person must look before accepting.
+        suggestions: what rules that combine several findings suggest beside the verdict.
         review: absent from a draft.
     """
 
@@ -144,6 +167,7 @@ class Finding(Frozen):
     attention: tuple[str, ...] = ()
     evidence: tuple[Evidence, ...] = ()
     verdict: Verdict | None = None
+    suggestions: tuple[Suggestion, ...] = ()
     review: Review | None = None
 
 
@@ -256,8 +280,9 @@ class Record(Frozen):
             raw["position"] = finding.position.keys()
             if finding.reading is not None:
                 raw["reading"]["exact"] = f"{finding.reading.value:f}"
-            if raw["review"] is None:
-                del raw["review"]
+            for name in ("review", "suggestions"):
+                if not raw[name]:
+                    del raw[name]
         for item, raw in zip(self.plan, data["plan"], strict=True):
             raw["position"] = item.position.keys()
         for name in ("signature", "plan_name", "plan"):

@@ -94,7 +94,7 @@ def draw_up(id: str, unit: str | None, material: Material, shop: Workshop) -> Re
             started_at=captures[0].captured_at,
             ended_at=max(end_of(c) for c in captures),
         ),
-        findings=judge(paired.findings, shop.limits, shop.settings.truck),
+        findings=judge(paired.findings, shop.limits, shop.settings.truck, shop.rules),
         captures=tuple(captures),
         notices=tuple(dict.fromkeys(notices)),
         plan_name=plan.name if plan is not None else None,

@@ -11,6 +11,7 @@ import numpy.typing as npt
 from models.display import DisplayReading
 from models.limits import Limits
 from models.plans import Plans
+from models.rules import Rules
 from models.settings import Settings
 from models.vocabulary import Vocabulary
 from pipelines.speech.listener import Listener
@@ -42,6 +43,7 @@ class Workshop:
         listener: hears speech.
         read_display: reads a photo.
         plans: what must be measured on which truck.
+        rules: what several findings together suggest.
         deadline_s: how long the recogniser may take for one second of sound before it is given up.
     """
 
@@ -52,6 +54,7 @@ class Workshop:
     read_display: ReadDisplay
     deadline_s: float = 20.0
     plans: Plans = field(default_factory=Plans)
+    rules: Rules = ()
 
     @property
     def home(self) -> Path:
@@ -65,7 +68,7 @@ def open_workshop(settings: Settings) -> Workshop:
     Raises:
         WeightsError: the speech weights are missing or damaged.
         VocabularyError: the vocabulary cannot be used.
-        LimitsError: a file of limits or plans cannot be used.
+        LimitsError: a file of limits, plans or rules cannot be used.
     """
     from models.vocabulary import load_vocabulary
     from pipelines.displays import read_display
@@ -80,6 +83,7 @@ def open_workshop(settings: Settings) -> Workshop:
         listener=WhisperListener(model_folder(speech.model), speech.threads, speech.language),
         read_display=read_display,
         plans=shop_plans(settings),
+        rules=shop_rules(settings),
     )
 
 
@@ -104,3 +108,14 @@ def shop_plans(settings: Settings) -> Plans:
     from models.plans import load_plans
 
     return load_plans(own=settings.home / "plans", chosen=settings.truck.plan)
+
+
+def shop_rules(settings: Settings) -> Rules:
+    """The shipped rules with the shop's own over them, from ``rules.yaml`` of the data folder.
+
+    Raises:
+        ConfigError: a rule cannot be used.
+    """
+    from models.rules import load_rules
+
+    return load_rules(own=settings.home / "rules.yaml")

@@ -81,7 +81,12 @@ def _number_condition(name: str, entry: Entry) -> Condition:
     return Condition(fact=name, excluded=excluded, **found)
 
 
-def _condition(name: str, entry: Entry) -> Condition:
+def fact_condition(name: str, entry: Entry) -> Condition:
+    """What one fact of :data:`FACTS` must be, from its entry.
+
+    Raises:
+        LimitsError: there is no such fact, or it cannot be that.
+    """
     if name not in FACTS:
         raise entry.fail(f"'{name}' is not something a limit can depend on; known: {', '.join(FACTS)}")
     values = FACTS[name].values
@@ -91,7 +96,7 @@ def _condition(name: str, entry: Entry) -> Condition:
 
 
 def _conditions(fields: Fields, measure: str) -> tuple[Condition, ...]:
-    found = [_condition(n, e) for n, e in fields["when"].fields().items()] if "when" in fields else []
+    found = [fact_condition(n, e) for n, e in fields["when"].fields().items()] if "when" in fields else []
     if measure in PLAY_DIRECTIONS:
         found.append(Condition(fact="direction", choices=(PLAY_DIRECTIONS[measure],)))
     return tuple(found)

@@ -181,6 +181,11 @@ class Limits:
         self._index: dict[tuple[str, str], list[Limit]] = {}
         for rule in rules:
             self._index.setdefault((rule.component, rule.measure), []).append(rule)
+        self._by_id = {rule.id: rule for rule in rules}
+
+    def by_id(self, id: str) -> Limit | None:
+        """The limit of this name."""
+        return self._by_id.get(id)
 
     def find(self, component: str, measure: str) -> tuple[Limit, ...]:
         """The limits that may speak of such a reading.

@@ -56,17 +56,17 @@ def rejudging(settings: Settings) -> "Rejudge":
     """Judges findings again after a reviewer changed some.
 
     Raises:
-        Failure: the limits cannot be used.
+        Failure: the limits or rules cannot be used.
     """
     from models.limits import LimitsError
     from pipelines.judging import judge
-    from pipelines.workshop import shop_limits
+    from pipelines.workshop import shop_limits, shop_rules
 
     try:
-        limits = shop_limits(settings)
+        limits, rules = shop_limits(settings), shop_rules(settings)
     except LimitsError as error:
         raise Failure(str(error)) from None
-    return lambda findings: judge(findings, limits, settings.truck)
+    return lambda findings: judge(findings, limits, settings.truck, rules)
 
 
 def redrafting(store: "Store", settings: Settings) -> "Redraft":

@@ -9,9 +9,11 @@ from models.limits.facts import Known, place_facts, truck_facts
 from models.limits.rules import PI
 from models.measures import DIFFERENCES, DIMENSIONS
 from models.record import Finding, Reading, Verdict
+from models.rules import Rules
 from models.settings import TruckSettings
 from models.units import UNITS, plain, unit
 from pipelines.judging.checks import Amount
+from pipelines.judging.combining import suggest
 from pipelines.judging.computed import Computed, amount_of, computed, say
 from pipelines.judging.weighing import Quantity, Weighed, weigh
 from pipelines.judging.worlds import Possible, possible_limits
@@ -65,19 +67,22 @@ class Judge:
     Args:
         limits: every limit on file.
         truck: what the settings say about the trucks.
+        rules: what several findings together suggest.
     """
 
-    def __init__(self, limits: Limits, truck: TruckSettings) -> None:
+    def __init__(self, limits: Limits, truck: TruckSettings, rules: Rules = ()) -> None:
         self._limits = limits
+        self._rules = rules
         self._truck = truck_facts(truck)
         self._possible: dict[tuple[object, ...], Possible | None] = {}
         self._computable: dict[tuple[str, str], frozenset[str]] = {}
         self._scales: dict[str, _Scale] = {}
 
     def judge(self, findings: Sequence[Finding]) -> tuple[Finding, ...]:
-        """The same findings with a verdict on every reading."""
+        """The same findings with a verdict on every reading and the suggestions of the rules."""
         together = computed(findings)
-        return tuple(self._finding(f, together.get(f.id, [])) for f in findings)
+        judged = tuple(self._finding(f, together.get(f.id, [])) for f in findings)
+        return suggest(judged, self._rules, self._limits, self._truck) if self._rules else judged
 
     def _finding(self, finding: Finding, together: list[Computed]) -> Finding:
         if finding.reading is None:
@@ -194,7 +199,9 @@ class Judge:
         )
 
 
-def judge(findings: Sequence[Finding], limits: Limits, truck: TruckSettings) -> tuple[Finding, ...]:
+def judge(
+    findings: Sequence[Finding], limits: Limits, truck: TruckSettings, rules: Rules = ()
+) -> tuple[Finding, ...]:
     """Gives every reading a verdict.
 
     Limits are compared exactly, in the unit of the limit. Where several hold, the shop's own governs, then
@@ -207,5 +214,6 @@ def judge(findings: Sequence[Finding], limits: Limits, truck: TruckSettings) -> 
         findings: the findings of one inspection.
         limits: from :func:`models.limits.load_limits`.
         truck: what the settings say about the trucks.
+        rules: what several findings together suggest, from :func:`models.rules.load_rules`.
     """
-    return Judge(limits, truck).judge(findings)
+    return Judge(limits, truck, rules).judge(findings)

@@ -63,7 +63,7 @@ def shown_record(record: Record) -> str:
 
 
 def _claim(finding: Finding) -> tuple[object, ...]:
-    return finding.component, finding.position, finding.reading
+    return finding.component, finding.position, finding.reading, finding.conditions
 
 
 def judged_again(draft: Record, record: Record, rejudge: Rejudge | None) -> Record:
@@ -77,7 +77,11 @@ def judged_again(draft: Record, record: Record, rejudge: Rejudge | None) -> Reco
     changed = {f.id for f in record.findings if f.id not in drafted or _claim(drafted[f.id]) != _claim(f)}
     kept = [f for f in record.findings if f.review is None or f.review.state != "rejected"]
     if rejudge is None:
-        again = {f.id: f.model_copy(update={"verdict": _NOT_JUDGED}) for f in kept if f.id in changed}
+        again = {
+            f.id: f.model_copy(update={"verdict": _NOT_JUDGED, "suggestions": ()})
+            for f in kept
+            if f.id in changed
+        }
     elif changed or len(kept) < len(record.findings):
         again = {f.id: f for f in rejudge(kept)}
     else:
@@ -88,7 +92,8 @@ def judged_again(draft: Record, record: Record, rejudge: Rejudge | None) -> Reco
 
 def _with_verdict(finding: Finding, judged: Finding) -> Finding:
     attention = tuple(dict.fromkeys((*finding.attention, *judged.attention)))
-    return finding.model_copy(update={"verdict": judged.verdict, "attention": attention})
+    judgement = {"verdict": judged.verdict, "suggestions": judged.suggestions, "attention": attention}
+    return finding.model_copy(update=judgement)
 
 
 def load_case(store: Store, id: str, rejudge: Rejudge | None = None) -> Case | None:

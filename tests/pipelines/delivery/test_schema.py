@@ -55,6 +55,15 @@ def _full_draft() -> record.Record:
     )
     sound = record.Evidence(kind="audio", capture="a" * 64, text="three point five", start_s=1.5, end_s=3.0)
     photo = record.Evidence(kind="photo", capture="b" * 64, text="3.50", box=(10, 20, 30, 40))
+    suggestion = record.Suggestion(
+        rule="pulsation-pads",
+        component="brake_pad",
+        action="replace",
+        sentence="Where a brake pulsates its pads are changed.",
+        kind="common practice",
+        source="common practice of the trade",
+        because=(str(uuid.uuid4()),),
+    )
     pad = record.Finding(
         id=str(uuid.uuid4()),
         component="brake_pad",
@@ -67,6 +76,7 @@ def _full_draft() -> record.Record:
         attention=("Voice and photo differ.",),
         evidence=(sound, photo),
         verdict=verdict,
+        suggestions=(suggestion,),
     )
     diagonal = record.Finding(
         id=str(uuid.uuid4()), component="frame", position=Position(index=2), confidence=0.5
@@ -197,6 +207,7 @@ def _broken(path: str, value: Any) -> dict[str, Any]:
         ("findings.0.review.by", None),
         ("findings.0.review", KeyError),
         ("findings.0.colour", "red"),
+        ("findings.0.suggestions.0.action", "scrap"),
         ("plan.0.state", "skipped"),
         ("plan.0.measure", "width"),
         ("plan.0.position.face", None),
@@ -224,6 +235,7 @@ def _properties(name: str) -> set[str]:
         ("alternative", record.Alternative, set()),
         ("evidence", record.Evidence, set()),
         ("limit", record.LimitUsed, set()),
+        ("suggestion", record.Suggestion, set()),
         ("plan_item", record.PlanItem, set()),
         ("verdict", record.Verdict, set()),
         ("review", record.Review, set()),
