@@ -18,6 +18,8 @@ PLAYS = ("play", "axial_play", "radial_play", "end_play", "free_play")
 SURE_NAME = 0.86
 # The weight of a reading that its part cannot have.
 IMPOSSIBLE = 0.1
+# A context that fewer hypotheses than this share is asked about.
+SURE_CONTEXT = 0.6
 # Without a header for so many parts, a side that was not said is asked for.
 _OLD_HEADER = 3
 _NO_CORNER = "Nobody said which side and axle this is."
@@ -165,6 +167,10 @@ def context_doubts(w: Walk, item: Item, value: Decimal) -> tuple[str, ...]:
     doubts = []
     if 0 < w.frame.name_weight < SURE_NAME:
         doubts.append(f"The part was taken from “{w.frame.named_as}”, which only sounds like it.")
+    if w.frame.sure < SURE_CONTEXT:
+        doubts.append(
+            "What this is about was said before and not heard clearly: listen to what comes before."
+        )
     if not w.named_here:
         strange = context.strange_words(
             w.text, w.sentence_start, item.start, w.row, w.vocabulary.fillers["plain"]

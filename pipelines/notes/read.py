@@ -15,7 +15,7 @@ from pipelines.notes.context import pauses_of
 from pipelines.notes.frame import Frame
 from pipelines.notes.lexicon import Lexicon
 from pipelines.notes.reader import Reader
-from pipelines.notes.voting import Voted, most_agreed, placed, vote
+from pipelines.notes.voting import Voted, carried, placed, vote
 
 T = TypeVar("T")
 
@@ -36,8 +36,10 @@ def _read_window(
         frames.append(after)
         headings.append((hypothesis.weight, heading))
     voted = vote(rows)
-    carried = most_agreed(rows, voted, [h.weight for h in window.hypotheses])
-    return voted, frames[carried], headings
+    weights = [h.weight for h in window.hypotheses]
+    best, share = carried(rows, voted, weights, [after.context() for after in frames])
+    frames[best].sure = share
+    return voted, frames[best], headings
 
 
 def _elect(votes: list[tuple[float, T | None]]) -> tuple[T | None, float]:

@@ -10,6 +10,7 @@ from pipelines.notes.claims import Claim, Option
 
 # A claim that fewer hypotheses than this make is taken for a slip of the recogniser.
 LEAST_SHARE = 0.4
+SPELLED = 1.5
 # An impossible reading still shows that something was said, but says little about what.
 _LEAST_SAY = 0.05
 
@@ -111,13 +112,18 @@ def _words(claim: Claim) -> str:
     return f"{place} {claim.component} {claim.measure or claim.name}{value}".replace("_", " ").strip()
 
 
+def _spelled(given: str) -> float:
+    """A number spelled out ("thirty-six point nine two") says more: in digits a decoder drops one easily."""
+    return SPELLED if " point " in f" {given.lower()} " and not any(c.isdecimal() for c in given) else 1.0
+
+
 def _decide(slot: Slot) -> Voted | None:
     present = sum(h.weight for h in slot.heard)
     shares: dict[tuple[str, ...], float] = defaultdict(float)
     first: dict[tuple[str, ...], Heard] = {}
     for heard in slot.heard:
         what = heard.claim.what()
-        shares[what] += heard.weight * max(heard.claim.weight, _LEAST_SAY)
+        shares[what] += heard.weight * max(heard.claim.weight, _LEAST_SAY) * _spelled(heard.given)
         if what not in first or heard.claim.weight > first[what].claim.weight:
             first[what] = heard
     ranked = sorted(shares.items(), key=lambda s: -s[1])
@@ -151,15 +157,28 @@ def vote(rows: Sequence[list[Heard]]) -> list[Voted]:
     return [voted for slot in slots if (voted := _decide(slot)) is not None]
 
 
-def most_agreed(rows: Sequence[list[Heard]], voted: Sequence[Voted], weights: Sequence[float]) -> int:
-    """Index of the hypothesis whose claims agree best with the vote; its context is carried on."""
+def carried(
+    rows: Sequence[list[Heard]], voted: Sequence[Voted], weights: Sequence[float], contexts: Sequence[str]
+) -> tuple[int, float]:
+    """Which hypothesis' context to go on with, and the share of the weight that ends in the same context.
+
+    Args:
+        rows: for each hypothesis its claims.
+        voted: what they say together.
+        weights: of the hypotheses.
+        contexts: for each hypothesis what it ends with: part, place, measure.
+    """
     won = {v.heard.claim.what() for v in voted}
+    shares: dict[str, float] = defaultdict(float)
+    for weight, context in zip(weights, contexts, strict=True):
+        shares[context] += weight
 
     def score(k: int) -> float:
         mine = {h.claim.what() for h in rows[k]}
-        return len(won & mine) - len(mine - won) + weights[k]
+        return len(won & mine) - len(mine - won) + 2 * shares[contexts[k]] + weights[k]
 
-    return max(range(len(rows)), key=score)
+    best = max(range(len(rows)), key=score)
+    return best, shares[contexts[best]] / sum(weights)
 
 
 def placed(claims: list[Claim], hypothesis: Hypothesis) -> list[Heard]:

@@ -1,3 +1,3 @@
 """Sound -> Transcript with alternatives."""
 
-VERSION = "1"
+VERSION = "2"

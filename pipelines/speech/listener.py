@@ -14,13 +14,21 @@ from models.transcript import Decoder, Style, Word
 from pipelines.speech.activity import RATE, Samples
 
 BEAMS = 5
-# What a technician says, with words and with digits: the decoder writes numbers the same way.
+# What a technician says, with words and with digits: the decoder writes numbers the same way, and hears
+# the names of parts more readily. A decoder that has nothing to hear may give a piece of it back, so no
+# condition stands here.
 PROMPTS: dict[Style, str] = {
-    "words": "Left front outer pad, six and a half millimeters. Upper ball joint, thirty thousandths. "
-    "Tire tread, seven thirty-seconds. Runout, point oh oh three inches. Tie rod end is torn. "
-    "Battery, twelve point four five volts.",
-    "digits": "Left front outer pad, 6.5 mm. Upper ball joint, 0.030 in. Tire tread, 7/32. "
-    "Runout, 0.003 in. Tie rod end is torn. Battery, 12.45 V. Cross member, 142 3/16 in.",
+    "words": "Unit four seventeen. Left front outer pad, six and a half millimeters. Rotor runout, point oh"
+    " oh three. Upper ball joint, thirty thousandths axial play. Outer tie rod end boot. Drag link, "
+    "idler arm, pitman arm, king pins. Drive shaft, U-joint, differential. Hub seal, leaf spring, "
+    "shackle. Left rear tire tread, seven thirty-seconds outside. Frame rail. Cooling system, fifteen"
+    " psi. Oil temp one ninety-five, coolant. Evaporator, condenser, blower motor. Low side, high "
+    "side. Alternator, starter draw. Caliper, brake fluid, drums.",
+    "digits": "Unit 417. Left front outer pad, 6.5 mm. Rotor runout, 0.003. Upper ball joint, 0.030 in axial "
+    "play. Outer tie rod end boot. Drag link, idler arm, pitman arm, king pins. Drive shaft, U-joint,"
+    " differential. Hub seal, leaf spring, shackle. Left rear tire tread, 7/32 outside. Frame rail. "
+    "Cooling system, 15 psi. Oil temp 195, coolant. Evaporator, condenser, blower motor. Low side, "
+    "high side. Alternator, starter draw. Caliper, brake fluid, drums.",
 }
 MOST_TOKENS = 200
 

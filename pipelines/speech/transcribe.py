@@ -73,15 +73,19 @@ def _repeats(text: str) -> bool:
     return False
 
 
+def _plain_words(text: str) -> list[str]:
+    return re.findall(r"[\w/.]+", text.lower())
+
+
+def _runs(words: list[str], length: int) -> set[tuple[str, ...]]:
+    return {tuple(words[i : i + length]) for i in range(len(words) - length + 1)}
+
+
 def _echoes(text: str) -> bool:
-    """Whether the decoder gave back its own prompt: more words of it in a row than one plain reading has."""
-    words = re.findall(r"[\w/.]+", text.lower())
-    grams = {tuple(words[i : i + ECHO]) for i in range(len(words) - ECHO + 1)}
-    for prompt in PROMPTS.values():
-        own = re.findall(r"[\w/.]+", prompt.lower())
-        if grams & {tuple(own[i : i + ECHO]) for i in range(len(own) - ECHO + 1)}:
-            return True
-    return False
+    """Whether the decoder gave back its prompt: all it heard, or more in a row than a plain reading has."""
+    words = _plain_words(text)
+    length = min(len(words), ECHO)
+    return length > 1 and any(_runs(words, length) & _runs(_plain_words(p), length) for p in PROMPTS.values())
 
 
 def _window(stretch: Stretch, heard: HeardWindow) -> Window:

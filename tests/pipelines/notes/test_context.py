@@ -29,7 +29,7 @@ def test_numbers_before_their_places() -> None:
     said = "Left rear tire, tread seven thirty seconds outside, six in the middle, five inside."
     assert lines(said) == [
         "tire left rear outside | tread_depth 0.21875 in",
-        "tire left rear middle | tread_depth 0.18750 in",
+        "tire left rear middle | tread_depth 0.1875 in",
         "tire left rear inside | tread_depth 0.15625 in",
     ]
 
@@ -164,7 +164,7 @@ def test_a_list_goes_on_across_windows() -> None:
     windows = ("Left rear tire, tread seven thirty-seconds outside,", "six in the middle, five inside.")
     assert [line.split(" | ")[1] for line in lines(*windows)] == [
         "tread_depth 0.21875 in",
-        "tread_depth 0.18750 in",
+        "tread_depth 0.1875 in",
         "tread_depth 0.15625 in",
     ]
 
