@@ -90,14 +90,19 @@ def hear(looks: list[Floats]) -> Heard:
 
 
 def most_agreed(trials: list[Heard]) -> Heard:
-    """One answer from looks at several stretches, where no single stretch is known to be the right one.
+    """One answer from several trials, where none is known to be the right one.
 
-    The surest stretch gives the text. How sure it may be is the mean of the two surest stretches for that text,
-    so that one lucky stretch alone never counts as certain.
+    The text with most support wins. How sure it may be is the mean of the two trials that support it most, so
+    that one lucky trial alone never counts as certain.
     """
-    told = [t for t in trials if t.shares[0][0]] or trials
-    best = max(told, key=lambda t: t.shares[0][1])
-    text = best.shares[0][0]
+    total: dict[str, float] = defaultdict(float)
+    for trial in trials:
+        for said, p in trial.shares:
+            # Squared, so that one clear look outweighs several vague ones.
+            total[said] += p * p if said else 0.0
+    text = max(total, key=lambda said: total[said])
+    best = max(trials, key=lambda t: dict(t.shares).get(text, 0.0))
+    marks = best.marks if best.shares[0][0] == text else (dict(best.shares).get(text, 0.0),) * len(text)
     support = sorted((dict(t.shares).get(text, 0.0) for t in trials), reverse=True)
     share = float(np.mean(support[:2]))
     others: dict[str, float] = {}
@@ -106,4 +111,4 @@ def most_agreed(trials: list[Heard]) -> Heard:
             if other != text:
                 others[other] = max(others.get(other, 0.0), p / 2)
     ranked = sorted(others.items(), key=lambda item: -item[1])[:5]
-    return Heard(((text, share), *ranked), best.best, best.marks)
+    return Heard(((text, share), *ranked), best.best, marks)

@@ -101,6 +101,8 @@ def read_print(image: NDArray[np.uint8]) -> list[tuple[str, float]]:
     except engine.TesseractError as error:
         raise PrintReaderError(f"The text recogniser failed on this photo: {error.message}") from None
     except RuntimeError:
-        message = f"The text recogniser took longer than {TIMEOUT_S:.0f} s on this photo: take a smaller part of it."
+        message = (
+            f"The text recogniser took longer than {TIMEOUT_S:.0f}s: photograph a smaller part of the plate."
+        )
         raise PrintReaderError(message) from None
     return _lines(found)

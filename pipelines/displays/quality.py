@@ -11,8 +11,18 @@ from pipelines.displays.straighten import Image, Quad, sides
 _ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")
 _LEAST_HEIGHT = 12.0
 
-NO_DISPLAY = "No lit display was found in this photo: go close, hold the camera straight at the display and take it again."
-BLANK = "A display is in this photo but no digits are lit on it: switch the gauge on or wake it, and take the photo again."
+NOTHING_CLEAR = (
+    "No digits could be made out: check that the display is on, go close, hold the camera straight at it, "
+    "and take the photo again."
+)
+NO_DISPLAY = (
+    "No lit display was found in this photo: go close, hold the camera straight at the display, "
+    "and take the photo again."
+)
+BLANK = (
+    "A display is in this photo but no digits are lit on it: switch the gauge on or wake it, "
+    "and take the photo again."
+)
 
 
 def blurred(strip: Image) -> bool:
@@ -27,7 +37,7 @@ def blurred(strip: Image) -> bool:
 
 
 def glare(strip: Image) -> tuple[float, float] | None:
-    """The stretch of the strip that a burnt-out reflection covers, as shares of its width; None without one."""
+    """The stretch that a burnt-out reflection covers, as shares of the strip's width; None without one."""
     white = (strip.min(axis=2) > 248).astype(np.uint8)
     white = np.asarray(cv2.morphologyEx(white, cv2.MORPH_OPEN, np.ones((9, 9), np.uint8)))
     columns = np.flatnonzero(white.mean(axis=0) > 0.3)
@@ -44,7 +54,7 @@ def faint(strip: Image) -> bool:
 
 
 def cut_edge(quad: Quad, size: tuple[int, int]) -> str | None:
-    """The edge of the picture that cuts the digits off: left, right, top or bottom; None when they are whole."""
+    """The edge of the picture that cuts digits off (left, right, top, bottom); None when they are whole."""
     h, w = size
     slack = 0.12 * sides(quad)[1]
     over = {
@@ -59,25 +69,51 @@ def cut_edge(quad: Quad, size: tuple[int, int]) -> str | None:
 
 def cut_sentence(edge: str) -> str:
     """What to say when the picture's edge cuts the digits."""
-    return f"The digits are cut off at the {edge} edge of the photo: take in the whole display and take it again."
+    return (
+        f"The digits are cut off at the {edge} edge of the photo: take it again with the whole display in it."
+    )
 
 
-def why_unsure(strip: Image, quad: Quad, marks: Sequence[float]) -> str:
-    """The likeliest cause of a doubtful reading, and what to do about it.
+def cause(strip: Image, quad: Quad, which: str) -> str | None:
+    """What is visibly wrong with the picture of the digits, and what to do; None when nothing is.
 
     Args:
         strip: the digits straightened.
         quad: their corners in the photo.
-        marks: confidence of each character.
+        which: words for the character that is least clear.
     """
-    weakest = int(np.argmin(marks)) if marks else 0
-    which = f"the {_ORDINALS[weakest]} character" if marks and weakest < len(_ORDINALS) else "some characters"
     if glare(strip) is not None:
         return f"Glare lies over the digits ({which} is least clear): shade the display and take it again."
     if sides(quad)[1] < _LEAST_HEIGHT:
         return "The digits are too small in this photo: go closer and take it again."
     if blurred(strip):
-        return f"The display is blurred ({which} is least clear): hold still, let the camera focus and take it again."
+        return f"The display is blurred ({which} is least clear): hold still and let the camera focus first."
     if faint(strip):
-        return f"The digits are faint ({which} is least clear): look at the display straight on, with more light."
-    return f"The digits could not be read surely ({which} is least clear): go closer, straight on, and take it again."
+        return (
+            f"The digits are faint ({which} is least clear): look straight at the display, with more light."
+        )
+    return None
+
+
+def weakest(marks: Sequence[float]) -> str:
+    """Words for the character with the least confidence."""
+    index = int(np.argmin(marks)) if marks else len(_ORDINALS)
+    return f"the {_ORDINALS[index]} character" if index < len(_ORDINALS) else "one character"
+
+
+def why_unsure(strip: Image, quad: Quad, marks: Sequence[float], point: bool) -> str:
+    """The likeliest reason why a reading is doubtful, and what to do about it.
+
+    Args:
+        strip: the digits straightened.
+        quad: their corners in the photo.
+        marks: confidence of each character.
+        point: it is the decimal point that is in doubt.
+    """
+    which = weakest(marks)
+    visible = cause(strip, quad, which)
+    if visible is not None:
+        return visible
+    if point:
+        return "The decimal point is not clear: compare it with the gauge, or go closer and take it again."
+    return f"The digits are not clear ({which} least): go closer, straight on, and take the photo again."

@@ -1,19 +1,19 @@
 """From a photo to the reading of its display: the order of work of this stage."""
 
+from dataclasses import dataclass
 from decimal import Decimal
 
 import numpy as np
 
 from models.display import Box, DisplayAlternative, DisplayReading
 from pipelines.displays import quality
-from pipelines.displays.locate import Found, Group, find
+from pipelines.displays.decoding import Heard, most_agreed
+from pipelines.displays.locate import Found, Group, find, whole_strip
 from pipelines.displays.segments import read_segments
 from pipelines.displays.straighten import Image, Quad
-from pipelines.displays.strips import read_strips
+from pipelines.displays.strips import trials
 from pipelines.displays.units_seen import read_unit
 from pipelines.displays.voting import LEAST, SURE, Vote, join, number, overload
-
-_LONGEST = 2400
 
 
 def _checked(image: Image) -> Image:
@@ -29,21 +29,38 @@ def _box(quad: Quad, size: tuple[int, int]) -> Box:
     return int(x0), int(y0), int(x1 - x0), int(y1 - y0)
 
 
-def _read_group(image: Image, group: Group) -> tuple[Vote, Image]:
-    heard, strip = read_strips(image, group.quad)
-    return join(heard, read_segments(image, group.quad)), strip
+@dataclass(frozen=True)
+class _Chosen:
+    """A group with what was read on it."""
+
+    group: Group
+    vote: Vote
+    strip: Image
+    heard: list[Heard]
 
 
-def _chosen(image: Image, found: Found) -> tuple[Group, Vote, Image] | None:
+def _read_group(image: Image, group: Group, before: list[Heard] | None = None) -> _Chosen:
+    """Read one group; ``before`` are trials of the same digits that count as well."""
+    heard, strip = trials(image, group.quad)
+    heard = heard + (before or [])
+    joint = heard[0] if len(heard) == 1 else most_agreed(heard)
+    return _Chosen(group, join(joint, read_segments(image, group.quad)), strip, heard)
+
+
+def _chosen(image: Image, found: Found) -> _Chosen | None:
     """The first group that shows something; a group that shows nothing gives way to the next."""
-    fallback = None
+    best: _Chosen | None = None
     for group in found.groups:
-        vote, strip = _read_group(image, group)
-        if vote.text and vote.confidence >= LEAST:
-            return group, vote, strip
-        if vote.text and fallback is None:
-            fallback = group, vote, strip
-    return fallback
+        read = _read_group(image, group)
+        if read.vote.text and (best is None or read.vote.confidence >= LEAST):
+            best = read
+        if read.vote.text and read.vote.confidence >= LEAST:
+            break
+    whole = whole_strip(image)
+    if whole is not None and (best is None or best.vote.confidence < SURE):
+        read = _read_group(image, whole, best.heard if best else None)
+        best = read if read.vote.text else best
+    return best
 
 
 def _alternatives(vote: Vote) -> tuple[DisplayAlternative, ...]:
@@ -58,6 +75,13 @@ def _without(capture: str, reason: str, box: Box | None = None, vote: Vote | Non
         first = DisplayAlternative(text=vote.text, weight=round(vote.confidence, 4))
         nearly = (*((first,) if number(vote.text) is not None else ()), *_alternatives(vote))
     return DisplayReading(capture=capture, box=box, alternatives=nearly, reason=reason)
+
+
+def _doubt(group: Group, vote: Vote, strip: Image) -> str:
+    if vote.confidence < LEAST:
+        # The text is a guess, and to say what is unclear about it would only mislead.
+        return quality.cause(strip, group.quad, quality.weakest(vote.marks)) or quality.NOTHING_CLEAR
+    return quality.why_unsure(strip, group.quad, vote.marks, vote.point_doubted())
 
 
 def _meaning(vote: Vote) -> tuple[str, Decimal | None, str | None]:
@@ -77,7 +101,7 @@ def _meaning(vote: Vote) -> tuple[str, Decimal | None, str | None]:
     return (
         "",
         None,
-        "The display shows letters or signs that are not a number: wait for the value and take it again.",
+        "The display shows no number: wait for the value and take the photo again.",
     )
 
 
@@ -103,17 +127,17 @@ def read_display(image: Image, capture: str) -> DisplayReading:
     chosen = _chosen(image, found)
     if chosen is None:
         return _without(capture, quality.BLANK if found.window > 0.6 else quality.NO_DISPLAY)
-    group, vote, strip = chosen
+    group, vote, strip = chosen.group, chosen.vote, chosen.strip
     box = _box(group.quad, size)
     edge = quality.cut_edge(group.quad, size)
     if edge is not None:
         return _without(capture, quality.cut_sentence(edge), box, vote)
     if vote.confidence < LEAST:
-        return _without(capture, quality.why_unsure(strip, group.quad, vote.marks), box, vote)
+        return _without(capture, _doubt(group, vote, strip), box, vote)
     text, value, remark = _meaning(vote)
     if not text:
         return _without(capture, remark or quality.NO_DISPLAY, box)
-    unsure = quality.why_unsure(strip, group.quad, vote.marks) if vote.confidence < SURE else None
+    unsure = _doubt(group, vote, strip) if vote.confidence < SURE else None
     return DisplayReading(
         capture=capture,
         text=text,

@@ -1,7 +1,7 @@
 """Reading digits from the geometry of their segments: no network, so it fails in other ways than one.
 
-The strip is turned into ink and ground, digits are the runs of columns with ink, and each digit is known by which
-of its seven segments hold ink.
+The strip is turned into ink and ground, digits are the runs of columns with ink, and each digit is known by
+which of its seven segments hold ink.
 """
 
 from dataclasses import dataclass
@@ -134,6 +134,12 @@ def _lit(cell: _Mask) -> frozenset[str]:
     return frozenset(on)
 
 
+def _foot_goes_on(run: _Run, body: _Mask, cell: float) -> bool:
+    """Whether the lowest bar of a narrow character reaches far to its right."""
+    foot = body[int(HEIGHT * 0.85) :, run.right : run.right + round(0.4 * cell)]
+    return bool(foot.size and foot.any(axis=0).mean() > 0.8)
+
+
 def _glyph(run: _Run, body: _Mask, cell: float) -> str | None:
     """One character; empty for a speck, None for something unknown."""
     piece = body[:, run.left : run.right]
@@ -143,7 +149,8 @@ def _glyph(run: _Run, body: _Mask, cell: float) -> str | None:
         return ""
     top, bottom = rows[0] / h, (rows[-1] + 1) / h
     if run.width < 0.5 * cell and bottom - top > 0.7:
-        return "1"
+        # An L looks the same above its foot; it is left to the other readers.
+        return None if _foot_goes_on(run, body, cell) else "1"
     if top > 0.3 and bottom < 0.7:
         return "-" if run.width > 0.3 * cell else ""
     if run.width < 0.6 * cell:
@@ -165,7 +172,7 @@ def read_segments(image: Image, quad: Quad) -> str | None:
     mask = upright(mask)
     body = mask[edge - 2 : edge + HEIGHT + 2, round(edge * 0.5) : -round(edge * 0.5) or None]
     # Points stand at the foot, so digits are told apart above it.
-    runs = [r for r in _runs(body[: int(HEIGHT * 0.8)].any(axis=0)) if r.width >= 3]
+    runs = [r for r in _runs(np.asarray(body[: int(HEIGHT * 0.8)].any(axis=0))) if r.width >= 3]
     if not runs:
         return None
     widths = [r.width for r in runs if r.width > 0.25 * HEIGHT]

@@ -10,9 +10,9 @@ Quad = NDArray[np.float64]
 
 def sides(quad: Quad) -> tuple[float, float]:
     """Mean width and mean height of a quadrilateral (top left, top right, bottom right, bottom left)."""
-    across = (np.linalg.norm(quad[1] - quad[0]) + np.linalg.norm(quad[2] - quad[3])) / 2
-    down = (np.linalg.norm(quad[3] - quad[0]) + np.linalg.norm(quad[2] - quad[1])) / 2
-    return float(max(across, 1e-3)), float(max(down, 1e-3))
+    across = float(np.linalg.norm(quad[1] - quad[0]) + np.linalg.norm(quad[2] - quad[3])) / 2
+    down = float(np.linalg.norm(quad[3] - quad[0]) + np.linalg.norm(quad[2] - quad[1])) / 2
+    return max(across, 1e-3), max(down, 1e-3)
 
 
 def rectangle(left: float, top: float, width: float, height: float) -> Quad:
@@ -51,7 +51,7 @@ def cut(image: Image, quad: Quad, target: Quad, size: tuple[int, int]) -> Image:
     shrink = sides(quad)[1] / sides(target)[1]
     if shrink > 1.6:
         # Averaging first keeps fine segments from being lost between the samples.
-        frame = map_points(rectangle(0, 0, w, h), np.linalg.inv(homography))
+        frame = map_points(rectangle(0, 0, w, h), np.asarray(np.linalg.inv(homography), np.float64))
         x0, y0 = np.maximum(np.floor(frame.min(axis=0)) - 2, 0).astype(int)
         x1, y1 = np.minimum(np.ceil(frame.max(axis=0)) + 2, (image.shape[1], image.shape[0])).astype(int)
         if x1 - x0 >= 8 and y1 - y0 >= 8:

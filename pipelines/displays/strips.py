@@ -5,10 +5,10 @@ from numpy.typing import NDArray
 
 from pipelines.displays import models_onnx
 from pipelines.displays.alphabet import STRIP_DIGIT, STRIP_HEIGHT, STRIP_WIDTH
-from pipelines.displays.decoding import Floats, Heard, hear, most_agreed
+from pipelines.displays.decoding import Floats, Heard, hear
 from pipelines.displays.straighten import Image, Quad, cut, rectangle, sides
 
-# Each look: height of a digit, free space left and right (in digit heights), shift down, stretch of the width.
+# Each look: height of a digit, free space left and right (in digit heights), shift down, stretch of width.
 _LOOKS = (
     (STRIP_DIGIT, 0.6, 0.6, 0.0, 1.0),
     (STRIP_DIGIT * 0.86, 1.0, 1.2, 1.0, 1.08),
@@ -16,7 +16,7 @@ _LOOKS = (
     # A minus sign may stand far off at the left edge of the window.
     (STRIP_DIGIT * 0.93, 2.4, 0.5, 0.0, 1.0),
 )
-# Seen from the side or stretched by whoever cut the picture, digits are too narrow or too wide.
+# Seen from the side, or stretched by whoever cut the picture, digits are too narrow or too wide.
 _STRETCHES = (0.72, 0.5, 1.4)
 _CLEAR = 0.9
 
@@ -37,8 +37,10 @@ def standard(strip: Image) -> Floats:
     return np.asarray((x - x.mean()) / (x.std() + 4), np.float32)
 
 
-def read_strips(image: Image, quad: Quad) -> tuple[Heard, Image]:
+def trials(image: Image, quad: Quad) -> tuple[list[Heard], Image]:
     """What the recogniser says of a group of digits, and the plainest cut of it.
+
+    One answer when it is clear at once, else one for each of several stretches.
 
     Args:
         image: RGB photo.
@@ -46,9 +48,8 @@ def read_strips(image: Image, quad: Quad) -> tuple[Heard, Image]:
     """
     first, strip = _look(image, quad, 1.0)
     if first.shares[0][1] >= _CLEAR and first.shares[0][0]:
-        return first, strip
-    trials = [first, *(_look(image, quad, stretch)[0] for stretch in _STRETCHES)]
-    return most_agreed(trials), strip
+        return [first], strip
+    return [first, *(_look(image, quad, stretch)[0] for stretch in _STRETCHES)], strip
 
 
 def _look(image: Image, quad: Quad, stretch: float) -> tuple[Heard, Image]:

@@ -1,7 +1,7 @@
 """The unit that is lit or printed beside the digits.
 
-One network finds words that may be units on a sheet round the straightened digits; another names each word from a
-closer cut of the photo.
+One network finds words that may be units on a sheet round the straightened digits; another names each word
+from a closer cut of the photo.
 """
 
 from dataclasses import dataclass

@@ -32,6 +32,10 @@ class Vote:
     marks: tuple[float, ...]
     others: tuple[tuple[str, float], ...]
 
+    def point_doubted(self) -> bool:
+        """Whether another reading has the same digits with the point elsewhere, or none."""
+        return any(digits_only(text) == digits_only(self.text) for text, _ in self.others)
+
 
 def digits_only(text: str) -> str:
     """The text without its decimal point."""
@@ -41,9 +45,9 @@ def digits_only(text: str) -> str:
 def join(heard: Heard, geometry: str | None) -> Vote:
     """One text out of the recogniser's looks and the segments' geometry.
 
-    The recogniser leads. Geometry that agrees takes away a good part of the remaining doubt; geometry that read
-    something else keeps the answer from being sure. Looks that differ
-    among themselves have already lowered the share.
+    The recogniser leads. Geometry that agrees takes away a good part of the remaining doubt; geometry that
+    read something else keeps the answer from being sure. Looks that differ among themselves have already
+    lowered the share.
 
     Args:
         heard: the recogniser's looks.
@@ -68,8 +72,8 @@ def join(heard: Heard, geometry: str | None) -> Vote:
 def _point_or_end_in_doubt(text: str, others: tuple[tuple[str, float], ...]) -> bool:
     """Whether even a faint second reading has the same digits with another point, or more characters.
 
-    A point is the smallest thing on a display and the first to be lost, and a faint last digit is the next: what
-    is left reads perfectly well, so a small share of doubt already counts.
+    A point is the smallest thing on a display and the first to be lost, and a faint last digit is the next.
+    What is left reads perfectly well, so a small share of doubt already counts.
     """
     return any(
         share >= _FAINT and (digits_only(other) == digits_only(text) or text in other)

@@ -4,10 +4,11 @@ Usage::
 
     python tests/accuracy/displays.py FOLDER [--drawn N] [--list]
 
-FOLDER holds ``labels.csv`` with the columns file, kind, text, decimal_visible, quality and notes; the first part of
-``file`` names the source. A photo counts as right when its text is read exactly; where ``decimal_visible`` is ``no``
-only the characters beside the point count; for quality ``unreadable`` no reading is right. Single digits (kind
-``digit``) are not displays and are left out; a note "same photo" or "same display" marks a repetition that is left out.
+FOLDER holds ``labels.csv`` with the columns file, kind, text, decimal_visible, quality and notes; the first
+part of ``file`` names the source. A photo counts as right when its text is read exactly; where
+``decimal_visible`` is ``no`` only the characters beside the point count; for quality ``unreadable`` no reading
+is right. Single digits (kind ``digit``) are not displays and are left out; a note "same photo" or "same display"
+marks a repetition that is left out.
 Figures are printed for each source and quality apart, and never averaged over sources.
 
 A reading is wrong but sure when its text is wrong, its confidence 0.9 or more, and it gives no reason.
@@ -69,8 +70,8 @@ def measure(folder: Path, show: bool) -> None:
         if show and not right:
             mark = "SURE" if silent else ""
             others = [a.text for a in reading.alternatives[:2]]
-            print(f"  {row['file']} {row['quality']}: {row['text']} read {reading.text} {reading.confidence:.2f} "
-                  f"{others} {mark} {reading.reason or ''}")  # fmt: skip
+            said = f"{row['text']} read {reading.text} {reading.confidence:.2f} {others}"
+            print(f"  {row['file']} {row['quality']}: {said} {mark} {reading.reason or ''}")
     print(f"{'source':42} {'quality':10} {'count':>5} {'right':>6} {'none':>5} {'wrong but sure':>14}")
     for (source, quality), (count, right, none, silent) in sorted(counts.items()):
         print(f"{source:42} {quality:10} {count:5} {right / count:6.3f} {none:5} {silent:14}")

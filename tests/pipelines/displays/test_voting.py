@@ -1,0 +1,96 @@
+"""Votes: agreement makes sure, and no disagreement stays hidden."""
+
+from decimal import Decimal
+
+import numpy as np
+import pytest
+
+from pipelines.displays.alphabet import CHARACTERS
+from pipelines.displays.decoding import Heard, hear, most_agreed, prefix_search
+from pipelines.displays.voting import LEAST, SURE, join, number, overload
+
+
+def steps(text: str, sure: float = 0.998, blanks: int = 1) -> np.ndarray:
+    """Log probabilities of a recogniser that says ``text``."""
+    classes = len(CHARACTERS) + 1
+    codes = [c for char in text for c in (*[0] * blanks, CHARACTERS.index(char) + 1)] + [0]
+    out = np.full((len(codes), classes), (1 - sure) / (classes - 1), np.float32)
+    out[np.arange(len(codes)), codes] = sure
+    return np.log(out)
+
+
+def heard(text: str, share: float, *others: tuple[str, float]) -> Heard:
+    return Heard(((text, share), *others), (text,) * 4, (share,) * len(text))
+
+
+def test_prefix_search_keeps_double_digits() -> None:
+    found = prefix_search(np.exp(steps("1005")))
+    assert max(found, key=lambda text: found[text]) == "1005"
+
+
+def test_looks_that_agree_are_sure_and_looks_that_differ_are_not() -> None:
+    same = join(hear([steps("12.45")] * 4), None)
+    split = join(hear([steps("12.45"), steps("12.45"), steps("12.46"), steps("12.46")]), None)
+    assert same.text == "12.45" and same.confidence > SURE
+    assert split.confidence < SURE and "12.46" in dict(split.others)
+
+
+def test_geometry_that_agrees_raises_and_one_that_differs_takes_sureness_away() -> None:
+    alone = join(heard("13.5", 0.9), None)
+    agreed = join(heard("13.5", 0.9), "13.5")
+    against = join(heard("13.5", 0.999), "18.5")
+    assert agreed.confidence > alone.confidence
+    assert LEAST <= against.confidence < SURE
+    assert "18.5" in dict(against.others)
+
+
+@pytest.mark.parametrize("other", ["135", "1.35", "13.57", "-13.5"])
+def test_a_faint_second_point_or_further_character_is_doubt_enough(other: str) -> None:
+    vote = join(heard("13.5", 0.97, (other, 0.02)), None)
+    assert vote.confidence < SURE
+
+
+def test_point_in_doubt_is_known() -> None:
+    assert join(heard("135", 0.9, ("13.5", 0.05)), None).point_doubted()
+    assert not join(heard("135", 0.9, ("138", 0.05)), None).point_doubted()
+
+
+def test_one_lucky_trial_is_not_certain() -> None:
+    lucky = most_agreed([heard("77", 0.3), heard("11", 0.99), heard("17", 0.2)])
+    agreed = most_agreed([heard("11", 0.97), heard("11", 0.99), heard("17", 0.2)])
+    assert lucky.shares[0][0] == "11" and lucky.shares[0][1] < 0.6
+    assert agreed.shares[0] == ("11", pytest.approx(0.98))
+
+
+def test_nothing_said_stays_nothing() -> None:
+    assert most_agreed([heard("", 0.9), heard("", 0.8)]).shares[0][0] == ""
+
+
+@pytest.mark.parametrize(
+    ("text", "value"),
+    [
+        ("0.060", "0.060"),
+        ("-12.450", "-12.450"),
+        ("007", "7"),
+        (".5", "0.5"),
+        ("13.", "13"),
+        ("-0.0", "-0.0"),
+    ],
+)
+def test_numbers_keep_their_decimals(text: str, value: str) -> None:
+    found = number(text)
+    assert found is not None and str(found) == str(Decimal(value))
+
+
+@pytest.mark.parametrize("text", ["", "-", ".", "1.2.3", "--", "1:20", "0L", "12?", "E", "1-2"])
+def test_what_is_no_number(text: str) -> None:
+    assert number(text) is None
+
+
+@pytest.mark.parametrize(
+    ("text", "mark"),
+    [("0L", "OL"), ("0.L", "OL"), (".0L", "OL"), ("-0L", "-OL"), ("Err", "Err"), ("E", "Err"), ("E02", "Err"),
+     ("12.5", None), ("L0", None), ("--", None)],
+)  # fmt: skip
+def test_overload_marks(text: str, mark: str | None) -> None:
+    assert overload(text) == mark
