@@ -134,10 +134,12 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
 
 def _misfit(w: Walk, named: str | None, measure: str, span: NumberSpan) -> tuple[str, ...]:
     """A doubt when a number fits another measure than the one named in this sentence."""
-    if not w.measure_here or named is None or named == measure or {named, measure} <= set(PLAYS):
+    said_unit = span.readings[0].unit is not None
+    if said_unit or not w.measure_here or named in (None, measure) or {named, measure} <= set(PLAYS):
         return ()
     if (named, measure) in (("thickness_variation", "thickness"), ("pressure", "pressure_after_hold")):
         return ()
+    assert named is not None
     words = (named.replace("_", " "), measure.replace("_", " "))
     return (f"“{span.text.strip()}” does not fit the {words[0]} that was named: taken as {words[1]}.",)
 
@@ -171,7 +173,12 @@ def context_doubts(w: Walk, item: Item, value: Decimal) -> tuple[str, ...]:
         doubts.append(
             "What this is about was said before and not heard clearly: listen to what comes before."
         )
-    if not w.named_here:
+    place = w.row.index(item)
+    before = w.row[place - 1].end if place else 0
+    garbled = context.strange_words(w.text, before, item.start, w.row, w.vocabulary.fillers["plain"])
+    if garbled:
+        doubts.append(f"“{garbled}” right before it was not understood: part of the number may be lost.")
+    elif not w.named_here:
         strange = context.strange_words(
             w.text, w.sentence_start, item.start, w.row, w.vocabulary.fillers["plain"]
         )
