@@ -46,6 +46,7 @@ class SpokenNotes(Frozen):
         findings: in the order said.
         attention: doubts about the note as a whole.
         ended: the speaker closed the inspection.
+        photo_cues: when a photo was announced ("photo", "taking a picture"), in seconds.
     """
 
     capture: str
@@ -55,3 +56,4 @@ class SpokenNotes(Frozen):
     findings: tuple[SpokenFinding, ...] = ()
     attention: tuple[str, ...] = ()
     ended: bool = False
+    photo_cues: tuple[float, ...] = ()

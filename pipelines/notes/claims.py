@@ -64,10 +64,11 @@ class Claim:
 
 @dataclass(frozen=True)
 class Heading:
-    """What a hypothesis says about the inspection itself."""
+    """What a hypothesis says about the inspection itself; `photos` are offsets where a photo is announced."""
 
     unit: str | None = None
     vin: str | None = None
     odometer: tuple[Decimal, str] | None = None
     ended: bool = False
+    photos: tuple[int, ...] = ()
     remarks: tuple[str, ...] = ()

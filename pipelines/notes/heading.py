@@ -149,6 +149,7 @@ def read_heading(text: str, row: list[Item]) -> tuple[Heading, set[int]]:
         vin=_vin(text),
         odometer=odometer,
         ended=ended,
+        photos=tuple(item.start for item in row if item.cue("photo")),
         remarks=tuple(remarks),
     )
     return heading, taken

@@ -3,11 +3,11 @@
 from collections import defaultdict
 from decimal import Decimal
 from functools import lru_cache
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
 
 from models.notes import SpokenNotes
 from models.record import Odometer
-from models.transcript import Transcript, Window
+from models.transcript import Hypothesis, Transcript, Window
 from models.vocabulary import Vocabulary
 from pipelines.notes.assemble import assemble, orphans
 from pipelines.notes.claims import Heading
@@ -25,9 +25,20 @@ def _lexicon(vocabulary_json: str) -> Lexicon:
     return Lexicon(Vocabulary.model_validate_json(vocabulary_json))
 
 
-def _read_window(
-    window: Window, frame: Frame, lexicon: Lexicon, vocabulary: Vocabulary
-) -> tuple[list[Voted], Frame, list[tuple[float, Heading]]]:
+class _Read(NamedTuple):
+    """What one window says: claims, the context behind it, its headings, and when photos are announced."""
+
+    voted: list[Voted]
+    frame: Frame
+    headings: list[tuple[float, Heading]]
+    photos: list[float]
+
+
+def _time_of(hypothesis: Hypothesis, offset: int) -> float:
+    return next((w.start_s for w in hypothesis.words if w.end > offset), 0.0)
+
+
+def _read_window(window: Window, frame: Frame, lexicon: Lexicon, vocabulary: Vocabulary) -> _Read:
     rows, frames, headings = [], [], []
     for hypothesis in window.hypotheses:
         reader = Reader(hypothesis.text, frame, lexicon, vocabulary, pauses_of(hypothesis))
@@ -39,7 +50,8 @@ def _read_window(
     weights = [h.weight for h in window.hypotheses]
     best, share = carried(rows, voted, weights, [after.context() for after in frames])
     frames[best].sure = share
-    return voted, frames[best], headings
+    photos = [_time_of(window.hypotheses[best], at) for at in headings[best][1].photos]
+    return _Read(voted, frames[best], headings, photos)
 
 
 def _elect(votes: list[tuple[float, T | None]]) -> tuple[T | None, float]:
@@ -111,11 +123,13 @@ def read_notes(transcript: Transcript, vocabulary: Vocabulary) -> SpokenNotes:
     voted: list[tuple[Voted, tuple[str, ...]]] = []
     heading = _Heading()
     doubts: list[str] = []
+    photos: list[float] = []
     for window in transcript.windows:
         if not window.hypotheses:
             doubts += [f"At {window.start_s:.0f} s: {doubt}" for doubt in window.doubts]
             continue
-        claims, frame, headings = _read_window(window, frame, lexicon, vocabulary)
+        claims, frame, headings, announced = _read_window(window, frame, lexicon, vocabulary)
+        photos += announced
         split = _split_number(voted, claims)
         if split:
             voted[-1] = (voted[-1][0], (*voted[-1][1], split))
@@ -131,6 +145,7 @@ def read_notes(transcript: Transcript, vocabulary: Vocabulary) -> SpokenNotes:
         vin=heading.vin,
         odometer=Odometer(value=odometer[0], unit=odometer[1]) if odometer else None,
         findings=assemble(voted),
+        photo_cues=tuple(round(at, 2) for at in photos),
         attention=tuple(dict.fromkeys([*heading.remarks, *doubts, *orphans(voted)])),
         ended=heading.ended,
     )
