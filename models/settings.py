@@ -3,7 +3,7 @@
 import os
 from importlib.resources import files
 from pathlib import Path
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 import yaml
 from pydantic import Field, ValidationError
@@ -44,10 +44,17 @@ class SpeechSettings(Frozen):
 
 
 class ReviewSettings(Frozen):
-    """Where the review pages answer."""
+    """Where the review pages answer.
+
+    Attributes:
+        host: address to listen on; any but this computer's own needs accounts.
+        port: 0 takes a free one.
+        names: under which names or addresses other computers' browsers call this one.
+    """
 
     host: str = "127.0.0.1"
     port: int = Field(default=8417, ge=0, le=65535)
+    names: tuple[Annotated[str, Field(pattern=r"^[A-Za-z0-9.:\-\[\]]+$")], ...] = ()
 
 
 class TruckSettings(Frozen):

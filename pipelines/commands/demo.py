@@ -61,10 +61,9 @@ def run(args: argparse.Namespace, settings: Settings) -> int:
         if record is None:
             raise Failure("The sample gave no draft. Run: droplight doctor")
         print_record(record)
-        address = f"http://{settings.review.host}:{settings.review.port}/"
         if args.no_serve or not sys.stdout.isatty():
-            print(f"\nReview page: {address}")
-            print(f"Serve it with: {sys.argv[0]} --home {home} review")
+            print("\nThe review page opens with the link that this prints:")
+            print(f"  {sys.argv[0]} --home {home} review")
             return 0
         try:
             serve(store, home, settings, rejudging(settings), redrafting(store, settings))

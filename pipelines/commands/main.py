@@ -17,6 +17,7 @@ COMMANDS = {
     "draft": "draft a record from one folder of notes and photos",
     "watch": "take in what is dropped into a folder, and keep drafts up to date",
     "review": "serve the review pages on this computer",
+    "people": "make, list and remove accounts for the review pages, close their sessions",
     "deliver": "write signed records as JSON and CSV",
     "doctor": "say what is missing on this computer and what to do about it",
 }

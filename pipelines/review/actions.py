@@ -5,7 +5,6 @@ stands there, nothing is kept and the reviewer gets both values (409). Somebody 
 finding does not get in the way. Forms about the whole record carry its version and digest.
 """
 
-import re
 from collections.abc import Mapping
 from datetime import UTC, datetime
 
@@ -25,6 +24,8 @@ from pipelines.review.desk import (
     clean_name,
     error_page,
     go_to,
+    has_account,
+    own_page,
     page,
     remember_reviewer,
     reviewer_of,
@@ -35,17 +36,17 @@ from pipelines.review.words import claim_words, reading_words, state_words, trim
 
 router = APIRouter(include_in_schema=False)
 
-_OWN_PAGE = re.compile(r"/(inspections/[A-Za-z0-9-]{1,64}(/add|/findings/[A-Za-z0-9-]{1,64}/edit)?)?")
 _NO_NAME = Mistake(field="name", sentence="Give your name first, at the top of the page: decisions carry it.")
 _TRIES = 3
 _SIGNED = "This inspection is signed and cannot be changed; nothing was kept."
 
 
 @router.post("/name")
-def keep_name(desk: ADesk, form: AForm) -> Response:
+def keep_name(request: Request, form: AForm) -> Response:
     """Keep the reviewer's name on this browser."""
-    back = form.get("back", "/")
-    response = go_to(f"{back if _OWN_PAGE.fullmatch(back) else '/'}?said=name")
+    if has_account(request):
+        return error_page(request, 403, "You are signed in: decisions carry the name of your account.")
+    response = go_to(f"{own_page(form.get('back', '/'))}?said=name")
     remember_reviewer(response, clean_name(form.get("name", "")))
     return response
 
@@ -157,7 +158,7 @@ def sign_record(request: Request, desk: ADesk, id: str, form: AForm) -> Response
         return error_page(request, 409, _SIGNED)
     if not _still(case, form):
         return _conflict(request, desk, id, None, "Sign the record")
-    by = clean_name(form.get("by", ""))
+    by = reviewer_of(request) if has_account(request) else clean_name(form.get("by", ""))
     mistakes = _why_not_signed(case.record.findings, case, by)
     if mistakes:
         return show_inspection(request, desk, case, 422, mistakes)
@@ -171,7 +172,8 @@ def sign_record(request: Request, desk: ADesk, id: str, form: AForm) -> Response
     except SignedError:
         return error_page(request, 409, _SIGNED)
     response = go_to(f"/inspections/{id}?said=sign")
-    remember_reviewer(response, by)
+    if not has_account(request):
+        remember_reviewer(response, by)
     return response
 
 

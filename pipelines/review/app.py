@@ -11,9 +11,10 @@ from starlette.middleware.trustedhost import TrustedHostMiddleware
 
 from models.settings import Settings
 from models.store import Store
-from pipelines.review import actions, api, media, pages
+from pipelines.review import actions, api, login, media, pages
 from pipelines.review.case import Redraft, Rejudge
 from pipelines.review.desk import HERE, Desk, in_thread
+from pipelines.review.door import Door
 from pipelines.review.guard import HOSTS, Guard
 
 
@@ -43,23 +44,26 @@ def create_app(
     settings: Settings,
     rejudge: Rejudge | None = None,
     redraft: Redraft | None = None,
+    key: str | None = None,
 ) -> FastAPI:
     """The review pages.
 
     Args:
         store: where inspections are kept.
         home: the data folder, with the originals of the captures.
-        settings: the shop's name for the top of the page.
+        settings: the shop's name for the top of the page, the names under which the pages answer.
         rejudge: judges findings again after the reviewer changed some; without it changed findings are
             shown and signed as "not judged".
         redraft: draws a draft up again after a stray capture joined it; without it the next arrival does.
+        key: of the start-up link, which opens the pages as long as there are no accounts; without it only
+            accounts do.
     """
     app = FastAPI(
         title="Droplight", version="1", docs_url=None, redoc_url=None, openapi_url="/api/openapi.json"
     )
     app.state.desk = Desk(store=store, home=home, shop=settings.shop, rejudge=rejudge, redraft=redraft)
     app.mount("/static", StaticFiles(directory=HERE / "static"), name="static")
-    for routes in (pages, actions, media, api):
+    for routes in (pages, actions, media, api, login):
         app.include_router(routes.router)
 
     @app.get("/favicon.ico", include_in_schema=False)
@@ -69,6 +73,10 @@ def create_app(
     app.add_exception_handler(HTTPException, _not_done)
     app.add_exception_handler(RequestValidationError, _not_understood)
     app.add_exception_handler(Exception, _failed)
-    app.add_middleware(TrustedHostMiddleware, allowed_hosts=list(HOSTS), www_redirect=False)
+    app.state.attempts = login.Attempts()
+    # The last one added is the first one met: own pages, own names, own people.
+    app.add_middleware(Door, people=store.people, key=key)
+    hosts = [*HOSTS, *settings.review.names]
+    app.add_middleware(TrustedHostMiddleware, allowed_hosts=hosts, www_redirect=False)
     app.add_middleware(Guard)
     return app

@@ -1,5 +1,7 @@
 """What the routes share: the store, the folders, who is reviewing, and how a page is put together."""
 
+import asyncio
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,11 +17,17 @@ from models.store import Store
 from pipelines.review import words
 from pipelines.review.case import Case, Redraft, Rejudge, load_case
 from pipelines.review.forms import Mistake
+from pipelines.review.visitor import visitor_of
 
 HERE = Path(__file__).parent
 REVIEWER = "reviewer"
 LONGEST_NAME = 80
 MOST_FIELDS = 100
+BODY_WITHIN_S = 10.0
+"""A form is small: whoever takes longer to send one is not a browser on this network."""
+
+_ID = "[A-Za-z0-9-]{1,64}"
+_OWN_PAGE = re.compile(rf"/(inspections/{_ID}(/add|/findings/{_ID}/(edit|arrange))?|bay)?")
 
 templates = Jinja2Templates(directory=HERE / "templates")
 templates.env.globals.update(
@@ -69,7 +77,12 @@ async def _form_fields(request: Request) -> dict[str, str]:
     if kind != "application/x-www-form-urlencoded":
         raise HTTPException(415, "Only plain forms are taken here.")
     try:
-        text = (await request.body()).decode("utf-8")
+        async with asyncio.timeout(BODY_WITHIN_S):
+            body = await request.body()
+    except TimeoutError:
+        raise HTTPException(408, "The form took too long to arrive; nothing was changed.") from None
+    try:
+        text = body.decode("utf-8")
         pairs = parse_qsl(text, keep_blank_values=True, max_num_fields=MOST_FIELDS, errors="strict")
     except ValueError:
         raise HTTPException(400, "The form cannot be read; nothing was changed.") from None
@@ -85,8 +98,17 @@ AForm = Annotated[dict[str, str], Depends(_form_fields)]
 
 
 def reviewer_of(request: Request) -> str:
-    """The name the reviewer gave on this browser; empty when none."""
+    """Whose decisions these are: the account's name, else the name given on this browser; empty when none."""
+    visitor = visitor_of(request)
+    if visitor is not None and visitor.person is not None:
+        return visitor.person.name
     return clean_name(unquote(request.cookies.get(REVIEWER, "")))
+
+
+def has_account(request: Request) -> bool:
+    """Whether somebody signed in: then the account's name is the only one that decides and signs."""
+    visitor = visitor_of(request)
+    return visitor is not None and visitor.person is not None
 
 
 def clean_name(name: str) -> str:
@@ -103,8 +125,18 @@ def remember_reviewer(response: Response, name: str) -> None:
 
 def page(request: Request, name: str, status: int = 200, **context: Any) -> Response:
     """A page made of a template."""
-    shared = {"reviewer": reviewer_of(request), "back": request.url.path, "shop": desk_of(request).shop}
+    shared = {
+        "reviewer": reviewer_of(request),
+        "visitor": visitor_of(request),
+        "back": request.url.path,
+        "shop": desk_of(request).shop,
+    }
     return templates.TemplateResponse(request, name, shared | context, status_code=status)
+
+
+def own_page(address: str) -> str:
+    """The address if it is one of our own pages, else the list: a form never sends a browser elsewhere."""
+    return address if _OWN_PAGE.fullmatch(address) else "/"
 
 
 def go_to(address: str) -> Response:

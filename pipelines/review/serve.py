@@ -1,5 +1,6 @@
 """Answering on this computer."""
 
+import secrets
 import socket
 from pathlib import Path
 
@@ -18,6 +19,22 @@ class ServeError(Exception):
 def is_loopback(host: str) -> bool:
     """Whether an address is one of this computer's own names, which nobody else can reach."""
     return host.casefold() in {"127.0.0.1", "localhost", "::1"}
+
+
+def _check_open_address(host: str, names: tuple[str, ...], accounts: bool) -> None:
+    shown = host or "an empty review.host"
+    if not accounts:
+        raise ServeError(
+            f"The review pages do not answer on {shown} without accounts, because everyone who can reach it "
+            "could sign records. Make an account first: droplight people add NAME --role reviewer. Or set "
+            "review.host to 127.0.0.1 in settings.yaml."
+        )
+    if not host or not names:
+        raise ServeError(
+            f"The review pages do not answer on {shown} before settings.yaml says under which names or "
+            "addresses browsers will call this computer: review.names: [garage-pc, 192.168.1.5]. Requests "
+            "for other names are refused."
+        )
 
 
 def _listening(host: str, port: int) -> socket.socket:
@@ -47,24 +64,25 @@ def serve(
     Args:
         store: where inspections are kept.
         home: the data folder.
-        settings: ``review.host`` and ``review.port``; port 0 takes a free one.
+        settings: ``review.host``, ``review.port`` (0 takes a free one) and ``review.names``.
         rejudge: as for :func:`create_app`.
         redraft: likewise.
 
     Raises:
-        ServeError: the address is not this computer's own, or the port is taken.
+        ServeError: others could reach the address and there are no accounts, or nobody said under which
+            names they will call it; or the port is taken.
     """
     host, port = settings.review.host.strip("[]"), settings.review.port
+    accounts = store.people.needed()
     if not is_loopback(host):
-        raise ServeError(
-            f"The review pages do not answer on {host}: there are no accounts yet, so everyone who can reach "
-            "that address could sign records. Set review.host to 127.0.0.1 in settings.yaml; from another "
-            "computer, come through an SSH tunnel."
-        )
+        _check_open_address(host, settings.review.names, accounts)
+    key = None if accounts else secrets.token_urlsafe(24)
     listening = _listening("127.0.0.1" if host.casefold() == "localhost" else host, port)
-    name = f"[{host}]" if ":" in host else host
-    print(f"Review at http://{name}:{listening.getsockname()[1]}/ (stop with Ctrl+C)", flush=True)
-    app = create_app(store, home, settings, rejudge, redraft)
+    name = settings.review.names[0] if settings.review.names and not is_loopback(host) else host
+    name = f"[{name}]" if ":" in name else name
+    link = f"http://{name}:{listening.getsockname()[1]}/" + (f"?key={key}" if key else "")
+    print(f"Review at {link} (stop with Ctrl+C)", flush=True)
+    app = create_app(store, home, settings, rejudge, redraft, key)
     config = uvicorn.Config(app, log_level="warning", access_log=False, server_header=False)
     try:
         uvicorn.Server(config).run(sockets=[listening])

@@ -9,7 +9,7 @@ import pytest
 import uvicorn
 
 from pipelines.review.app import create_app
-from tests.pipelines.review.sample import ID, Bench, build
+from tests.pipelines.review.sample import ID, KEY, Bench, build
 
 ARGUMENTS = [
     "--no-sandbox",
@@ -48,7 +48,7 @@ def chromium():
 @pytest.fixture
 def site(tmp_path: Path) -> Iterator[Site]:
     bench = build(tmp_path)
-    app = create_app(bench.store, bench.home, bench.settings)
+    app = create_app(bench.store, bench.home, bench.settings, key=KEY)
     server = uvicorn.Server(uvicorn.Config(app, port=0, log_level="warning", lifespan="off"))
     thread = threading.Thread(target=server.run)
     thread.start()
@@ -65,11 +65,13 @@ def site(tmp_path: Path) -> Iterator[Site]:
 
 
 @pytest.fixture
-def open_page(chromium):
-    """Opens a page of a given width; a script error, a console error or a refused resource fails the test."""
+def open_page(chromium, site):
+    """Opens a page of a given width, with the cookie of the start-up link.
+
+    A script error, a console error or a refused resource fails the test."""
     contexts, troubles = [], []
 
-    def opened(width: int = 1280, **options):
+    def opened(width: int = 1280, *, link: bool = True, **options):
         context = chromium.new_context(viewport={"width": width, "height": 900}, **options)
         contexts.append(context)
         page = context.new_page()
@@ -82,6 +84,9 @@ def open_page(chromium):
             ),
         )
         page.set_default_timeout(10_000)
+        if link:
+            page.goto(f"{site.root}/?key={KEY}")
+            assert page.url == f"{site.root}/"
         return page
 
     yield opened

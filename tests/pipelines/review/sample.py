@@ -27,6 +27,7 @@ from models.record import (
 from models.settings import Settings
 from models.store import InspectionRow, Store
 
+KEY = "a-key-that-only-these-tests-know"
 AT = datetime(2026, 11, 20, 9, 30, tzinfo=UTC)
 ID = "0d2b9a56-3a3f-4f5c-9a7c-5c7f0a1b2c3d"
 

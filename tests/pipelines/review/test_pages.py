@@ -8,7 +8,7 @@ from fastapi.testclient import TestClient
 from models.record import Finding, Reading, Verdict
 from pipelines.review.app import create_app
 from pipelines.review.case import load_case, shown
-from tests.pipelines.review.sample import ID, Bench, add_inspection, draft, finding_id
+from tests.pipelines.review.sample import ID, KEY, Bench, add_inspection, draft, finding_id
 
 PAGE = f"/inspections/{ID}"
 
@@ -88,7 +88,7 @@ def test_confirming_keeps_an_event_and_goes_on_to_the_next(client: TestClient, b
 
 
 def test_without_a_name_nothing_is_decided(client: TestClient, bench: Bench) -> None:
-    client.cookies.clear()
+    client.cookies.delete("reviewer")
     for action, more in (("confirm", {}), ("reject", {"reason": "no"}), ("correct", {}), ("take", {})):
         answer = client.post(_at(1, action), data=_seen(bench, 1) | more)
         assert answer.status_code == 422
@@ -154,8 +154,9 @@ def test_a_judge_sees_what_the_reviewer_changed_and_nothing_rejected(bench: Benc
         verdict = Verdict(word="beyond limit", sentence="Judged again.")
         return [f.model_copy(update={"verdict": verdict}) for f in findings]
 
-    app = create_app(bench.store, bench.home, bench.settings, judge)
+    app = create_app(bench.store, bench.home, bench.settings, judge, key=KEY)
     with TestClient(app, base_url="http://localhost", follow_redirects=False) as client:
+        client.get(f"/?key={KEY}")
         client.cookies.set("reviewer", "Ana")
         assert "Judged again." not in client.get(PAGE).text
         assert judged == []

@@ -1,18 +1,29 @@
+import re
 import socket
 
 import pytest
+from fastapi.testclient import TestClient
 
+from models.people import Person
 from models.settings import ReviewSettings, Settings
 from pipelines.review.serve import ServeError, serve
-from tests.pipelines.review.sample import Bench
+from tests.pipelines.review.sample import AT, Bench
 
 
 @pytest.mark.parametrize(
     "host", ["0.0.0.0", "::", "192.168.1.5", "10.0.0.1", "garage.example", "127.0.0.2", ""]
 )
-def test_it_answers_on_this_computer_only(bench: Bench, host: str) -> None:
+def test_beyond_this_computer_it_wants_accounts_and_names(bench: Bench, host: str) -> None:
+    settings = Settings(home=bench.home, review=ReviewSettings(host=host, port=0, names=("garage-pc",)))
+    with pytest.raises(ServeError, match=r"without accounts.*droplight people add NAME --role reviewer"):
+        serve(bench.store, bench.home, settings)
+    program = Person(name="counter", role="system", added_at=AT)  # reads records; nobody signs in with it
+    bench.store.people.add(program, "")
+    with pytest.raises(ServeError, match="without accounts"):
+        serve(bench.store, bench.home, settings)
+    bench.store.people.add(Person(name="Ana", role="reviewer", added_at=AT), "digest")
     settings = Settings(home=bench.home, review=ReviewSettings(host=host, port=0))
-    with pytest.raises(ServeError, match=r"no accounts yet.*127\.0\.0\.1.*SSH tunnel"):
+    with pytest.raises(ServeError, match=r"review\.names: \[garage-pc"):
         serve(bench.store, bench.home, settings)
 
 
@@ -26,19 +37,59 @@ def test_a_taken_port_is_explained(bench: Bench) -> None:
             serve(bench.store, bench.home, settings)
 
 
-@pytest.mark.parametrize(("host", "shown"), [("127.0.0.1", "127.0.0.1"), ("localhost", "localhost")])
-def test_the_address_is_printed_before_it_answers(bench: Bench, monkeypatch, capsys, host, shown) -> None:
-    bound = []
+@pytest.fixture
+def served(bench: Bench, monkeypatch):
+    """Serves without answering; gives back where it listens and the application."""
 
     class Quiet:
         def __init__(self, config) -> None:
             self.config = config
 
         def run(self, sockets) -> None:
-            bound.extend(s.getsockname() for s in sockets)
+            found.extend([sockets[0].getsockname(), self.config.app])
 
+    found: list = []
     monkeypatch.setattr("pipelines.review.serve.uvicorn.Server", Quiet)
-    serve(bench.store, bench.home, Settings(home=bench.home, review=ReviewSettings(host=host, port=0)))
-    ((address, port),) = bound
+
+    def run(**review):
+        serve(bench.store, bench.home, Settings(home=bench.home, review=ReviewSettings(port=0, **review)))
+        return found
+
+    return run
+
+
+def test_with_accounts_it_answers_the_shop_under_its_names(bench: Bench, served, capsys) -> None:
+    bench.store.people.add(Person(name="Ana", role="reviewer", added_at=AT), "digest")
+    (address, port), app = served(host="0.0.0.0", names=("garage-pc", "192.168.1.5"))
+    assert address == "0.0.0.0"
+    assert capsys.readouterr().out == f"Review at http://garage-pc:{port}/ (stop with Ctrl+C)\n"
+    with TestClient(app, follow_redirects=False) as client:
+        for host, status in (("garage-pc:80", 303), ("192.168.1.5", 303), ("192.168.1.6", 400), ("*", 400)):
+            assert client.get("/", headers={"host": host}).status_code == status
+
+
+@pytest.mark.parametrize("name", ["*", "a b", "", "x/y", "*.test"])
+def test_names_are_names(name: str) -> None:
+    with pytest.raises(ValueError, match="names"):
+        ReviewSettings(names=(name,))
+
+
+@pytest.mark.parametrize(("host", "shown"), [("127.0.0.1", "127.0.0.1"), ("localhost", "localhost")])
+def test_the_link_that_is_printed_opens_the_pages(served, capsys, host, shown) -> None:
+    (address, port), app = served(host=host)
     assert address == "127.0.0.1"
-    assert capsys.readouterr().out == f"Review at http://{shown}:{port}/ (stop with Ctrl+C)\n"
+    said = capsys.readouterr().out
+    found = re.fullmatch(r"Review at (http://(\S+):(\d+)/\?key=([\w-]{32})) \(stop with Ctrl\+C\)\n", said)
+    assert found is not None
+    assert (found[2], int(found[3])) == (shown, port)
+    with TestClient(app, base_url=f"http://{shown}:{port}") as client:
+        assert client.get("/").status_code == 403
+        assert "Unit 417" in client.get(found[1]).text
+        assert "Unit 417" in client.get("/").text
+
+
+def test_each_start_has_a_link_of_its_own(served, capsys) -> None:
+    served()
+    first = capsys.readouterr().out.split("key=")[1]
+    served()
+    assert capsys.readouterr().out.split("key=")[1] != first
