@@ -16,8 +16,9 @@ from pipelines.pairing.agreement import Shown, comparable
 class PairingRules(Frozen):
     """How near in time a photo and a spoken reading must be (seconds).
 
-    The clocks of camera and recorder are taken to agree to within the window; a camera that is minutes off
-    leaves its photos without words, and a notice says so.
+    The clocks of camera and recorder are taken to agree to within the window, unless several photos prove
+    another difference; a camera that is minutes off without such proof leaves its photos without words, and
+    a notice says so.
 
     Attributes:
         window_s: a photo further away belongs to no reading.
@@ -25,12 +26,18 @@ class PairingRules(Frozen):
             of like size or one is a usual slip of the other.
         at_once_s: a photo within this is held against the reading in any case.
         like_size: largest share by which values of like size differ.
+        cue_after_s: the word "photo" speaks of the reading before it when it follows within this.
+        photo_before_s: an announced photo may have been taken so long before the word.
+        photo_after_s: an announced photo that is not taken within this never came.
     """
 
     window_s: float = 90.0
     close_s: float = 30.0
     at_once_s: float = 8.0
     like_size: float = 0.6
+    cue_after_s: float = 12.0
+    photo_before_s: float = 15.0
+    photo_after_s: float = 60.0
 
 
 class Said(NamedTuple):
@@ -51,13 +58,35 @@ class Photo(NamedTuple):
     at: datetime
 
 
-def said_in_time(captures: Mapping[str, Capture], notes: Sequence[SpokenNotes]) -> list[Said]:
+def held_until(spoken: SpokenFinding, notes: SpokenNotes, rules: PairingRules) -> float:
+    """Until when a reading is spoken of: to the word "photo" that follows it, when nothing lies between.
+
+    Args:
+        spoken: one finding of the notes.
+        notes: all of them, with the moments at which a photo was announced.
+        rules: how soon after the words "photo" must follow.
+
+    Returns:
+        Seconds in the sound.
+    """
+    end = spoken.end_s
+    for cue in notes.photo_cues:
+        near = spoken.end_s <= cue <= spoken.end_s + rules.cue_after_s
+        if near and not any(spoken.end_s < f.end_s <= cue for f in notes.findings):
+            end = max(end, cue)
+    return end
+
+
+def said_in_time(
+    captures: Mapping[str, Capture], notes: Sequence[SpokenNotes], rules: PairingRules
+) -> list[Said]:
     """Every spoken finding with its moments, in the order of the notes."""
     found = []
     for note in notes:
         begin = captures[note.capture].captured_at
         for spoken in note.findings:
-            start, end = (begin + timedelta(seconds=s) for s in (spoken.start_s, spoken.end_s))
+            until = held_until(spoken, note, rules)
+            start, end = (begin + timedelta(seconds=s) for s in (spoken.start_s, until))
             found.append(Said(note.capture, spoken, start, end))
     return found
 

@@ -1,7 +1,7 @@
 """Spoken findings and display readings, brought together as findings of the record."""
 
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from models.capture import Capture
 from models.display import DisplayReading
@@ -10,6 +10,8 @@ from models.notes import SpokenNotes
 from models.record import Finding, Odometer, Reading
 from models.units import unit
 from pipelines.pairing.agreement import agreement, comparable
+from pipelines.pairing.clocks import Skew, learn_skew, set_right, skew_notice
+from pipelines.pairing.cues import unfulfilled
 from pipelines.pairing.findings import Names, from_words, put_in_doubt, with_photo, without_words
 from pipelines.pairing.matching import match, passed_over
 from pipelines.pairing.moments import (
@@ -56,6 +58,12 @@ def _clock_notice(photos: Sequence[Photo], said: Sequence[Said], window_s: float
     return [f"{near}: compare the clocks of camera and recorder."]
 
 
+def _taken(captures: Sequence[Capture], skew: Skew | None) -> list[datetime]:
+    """When each photo was taken, by the recorder's clock, read or not."""
+    ahead = timedelta(seconds=skew.ahead_s if skew is not None else 0.0)
+    return [c.captured_at - ahead for c in captures if c.kind == "photo"]
+
+
 def pair(
     captures: Sequence[Capture],
     notes: Sequence[SpokenNotes],
@@ -78,7 +86,9 @@ def pair(
     """
     rules = rules or PairingRules()
     by_hash = {c.sha256: c for c in captures}
-    said, photos = said_in_time(by_hash, notes), photos_in_time(by_hash, displays)
+    said, photos = said_in_time(by_hash, notes, rules), photos_in_time(by_hash, displays)
+    skew = learn_skew(said, photos, rules)
+    photos = set_right(photos, skew)
     names = Names()
     findings = [from_words(one, names) for one in said]
     matches = match(said, photos, rules)
@@ -109,4 +119,6 @@ def pair(
             )
     timed.sort(key=lambda item: item[0])
     notices += _clock_notice(photos, said, rules.window_s)
+    notices += [skew_notice(skew)] if skew is not None else []
+    notices += unfulfilled(by_hash, notes, _taken(captures, skew), rules)
     return Paired(findings=tuple(f for _, f in timed), notices=tuple(notices))

@@ -58,7 +58,7 @@ def shown():
     def make(text, unit, at, *others, confidence=0.98, reason=None):
         try:
             value = Decimal(text)
-        except ArithmeticError:
+        except (ArithmeticError, TypeError):
             value = None
         display = DisplayReading(
             capture=f"{next(count):064d}",
