@@ -101,19 +101,13 @@ def weakest(marks: Sequence[float]) -> str:
     return f"the {_ORDINALS[index]} character" if index < len(_ORDINALS) else "one character"
 
 
-def why_unsure(strip: Image, quad: Quad, marks: Sequence[float], point: bool) -> str:
-    """The likeliest reason why a reading is doubtful, and what to do about it.
+def why_unsure(marks: Sequence[float], point: bool) -> str:
+    """What is doubtful about a reading of a picture with no visible fault, and what to do about it.
 
     Args:
-        strip: the digits straightened.
-        quad: their corners in the photo.
         marks: confidence of each character.
         point: it is the decimal point that is in doubt.
     """
-    which = weakest(marks)
-    visible = cause(strip, quad, which)
-    if visible is not None:
-        return visible
     if point:
         return "The decimal point is not clear: compare it with the gauge, or go closer and take it again."
-    return f"The digits are not clear ({which} least): go closer, straight on, and take the photo again."
+    return f"The digits are not clear ({weakest(marks)} least): go closer, straight on, and take it again."

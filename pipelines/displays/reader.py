@@ -77,11 +77,14 @@ def _without(capture: str, reason: str, box: Box | None = None, vote: Vote | Non
     return DisplayReading(capture=capture, box=box, alternatives=nearly, reason=reason)
 
 
-def _doubt(group: Group, vote: Vote, strip: Image) -> str:
+def _refusal(group: Group, vote: Vote, strip: Image) -> str | None:
+    """Why nothing is read: the readers guess, or they waver over a picture that is visibly bad."""
+    if vote.confidence >= SURE:
+        return None
+    visible = quality.cause(strip, group.quad, quality.weakest(vote.marks))
     if vote.confidence < LEAST:
-        # The text is a guess, and to say what is unclear about it would only mislead.
-        return quality.cause(strip, group.quad, quality.weakest(vote.marks)) or quality.NOTHING_CLEAR
-    return quality.why_unsure(strip, group.quad, vote.marks, vote.point_doubted())
+        return visible or quality.NOTHING_CLEAR
+    return visible
 
 
 def _meaning(vote: Vote) -> tuple[str, Decimal | None, str | None]:
@@ -132,12 +135,13 @@ def read_display(image: Image, capture: str) -> DisplayReading:
     edge = quality.cut_edge(group.quad, size)
     if edge is not None:
         return _without(capture, quality.cut_sentence(edge), box, vote)
-    if vote.confidence < LEAST:
-        return _without(capture, _doubt(group, vote, strip), box, vote)
+    refusal = _refusal(group, vote, strip)
+    if refusal is not None:
+        return _without(capture, refusal, box, vote)
     text, value, remark = _meaning(vote)
     if not text:
         return _without(capture, remark or quality.NO_DISPLAY, box)
-    unsure = _doubt(group, vote, strip) if vote.confidence < SURE else None
+    unsure = quality.why_unsure(vote.marks, vote.point_doubted()) if vote.confidence < SURE else None
     return DisplayReading(
         capture=capture,
         text=text,

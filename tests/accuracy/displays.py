@@ -6,9 +6,9 @@ Usage::
 
 FOLDER holds ``labels.csv`` with the columns file, kind, text, decimal_visible, quality and notes; the first
 part of ``file`` names the source. A photo counts as right when its text is read exactly; where
-``decimal_visible`` is ``no`` only the characters beside the point count; for quality ``unreadable`` no reading
-is right. Single digits (kind ``digit``) are not displays and are left out; a note "same photo" or "same display"
-marks a repetition that is left out.
+``decimal_visible`` is ``no`` only the characters beside the point count; for quality ``unreadable`` only "no
+reading" is right. Single digits (kind ``digit``) are left out, and so is every photo whose notes say "same
+photo" or "same display".
 Figures are printed for each source and quality apart, and never averaged over sources.
 
 A reading is wrong but sure when its text is wrong, its confidence 0.9 or more, and it gives no reason.
