@@ -10,7 +10,9 @@ from pipelines.notes.claims import Claim
 from pipelines.notes.voting import Voted
 
 # Below this share of the hypotheses a person has to listen.
-SURE = 0.6
+SURE = 0.7
+# A reading with any doubt is never nearly sure.
+DOUBTED = 0.85
 # Where a reading says least about what was heard: three values for one place are points round a rotor.
 _POINTS = ("brake_rotor", "thickness")
 
@@ -159,6 +161,7 @@ def _attention(line: Line) -> tuple[str, ...]:
 
 def _finding(line: Line) -> SpokenFinding:
     vote, claim = line.voted, line.claim
+    attention = _attention(line)
     reading = None
     if claim.kind == "reading":
         assert claim.value is not None
@@ -172,11 +175,11 @@ def _finding(line: Line) -> SpokenFinding:
         reading=reading,
         conditions=tuple(dict.fromkeys(n for n in names if n != "ok" or len(set(names)) == 1)),
         action=line.action.heard.claim.name if line.action else None,
-        confidence=round(min(vote.confidence, 1.0), 3),
+        confidence=round(min(vote.confidence, DOUBTED if attention else 1.0), 3),
         alternatives=tuple(
             Alternative(value=o.value, unit=o.unit, weight=o.weight) for o in vote.options if o.weight >= 0.02
         ),
-        attention=_attention(line),
+        attention=attention,
         start_s=round(min(m.heard.start_s for m in marks), 2),
         end_s=round(max(m.heard.end_s for m in marks), 2),
         text=vote.heard.text,

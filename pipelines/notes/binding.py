@@ -178,7 +178,10 @@ def _assumed_unit(best: _Fit, part: Component, scale: Scale | None, said: str | 
     if best.reading.unit or best.reading.kind or best.reading.denominator:
         return ()
     usual = next(iter(part.measures[best.measure]))
-    known = best.unit in (usual, said) or (scale is not None and scale.unit == best.unit)
+    thousandth_mm = best.unit == "mm" and -best.value.as_tuple().exponent >= 3  # type: ignore[operator]
+    known = (best.unit in (usual, said) and not thousandth_mm) or (
+        scale is not None and scale.unit == best.unit
+    )
     fine = -best.value.as_tuple().exponent >= 3 and best.unit == _INCH  # type: ignore[operator]
     if known or fine:
         return ()

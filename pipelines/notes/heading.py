@@ -76,6 +76,10 @@ def _put_together(pieces: list[Decimal]) -> Decimal:
     return total
 
 
+def _segment_start(text: str, at: int) -> int:
+    return max(text.rfind(mark, 0, at) for mark in ".?!,") + 1
+
+
 def _ends(text: str, row: list[Item], i: int) -> bool:
     """For example "End of" is the end only before a number or a unit; the other phrases always are."""
     words = text[row[i].start : row[i].end].lower()
@@ -122,7 +126,15 @@ def read_heading(text: str, row: list[Item]) -> tuple[Heading, set[int]]:
         elif item.cue("ending") and _ends(text, row, i):
             ended = True
         elif item.cue("complaint"):
-            start = max(text.rfind(mark, 0, item.start) for mark in ".?!,") + 1
+            start = _segment_start(text, item.start)
+            alone = not text[start : item.start].strip() and text[item.end : item.end + 1] in (
+                "",
+                ".",
+                "!",
+                "?",
+            )
+            if alone and text[start - 1 : start] == ",":
+                start = _segment_start(text, max(start - 1, 0))  # "pedal pulsation, complaint"
             ends = [k for k in (text.find(mark, item.end) for mark in ".?!,") if k >= 0]
             remarks.append(f"Complaint heard: “{text[start : min(ends, default=len(text))].strip()}”.")
             taken |= {j for j, other in enumerate(row) if start <= other.start < item.end}
