@@ -71,6 +71,7 @@ class TruckSettings(Frozen):
         rim_in: diameter of the rims at the bead in inches.
         hub_bearings: sealed units, or adjustable tapered rollers.
         engine: diesel or gasoline.
+        design_low_degF: the coldest weather to be expected, which coolant must stand (degrees Fahrenheit).
         plan: name of the plan (config/plans) that says what must be measured, unless a plan names the unit.
     """
 
@@ -84,6 +85,7 @@ class TruckSettings(Frozen):
     rim_in: float | None = None
     hub_bearings: Literal["sealed", "adjustable"] | None = None
     engine: Literal["diesel", "gasoline"] | None = None
+    design_low_degF: float | None = Field(default=None, ge=-130, le=60, allow_inf_nan=False)
     plan: str | None = None
 
 

@@ -47,6 +47,9 @@ FACTS: dict[str, Fact] = {
         remedy="say axial, radial or end play",
         values=("axial", "radial", "end"),
     ),
+    "battery_degF": Fact(
+        words="how warm the battery was", remedy="say the battery's temperature, in one reading"
+    ),
     "commercial": _setting(
         "commercial", "whether the federal motor carrier rules hold for this truck", "yes", "no"
     ),

@@ -26,6 +26,7 @@ _OF_MEASURES: dict[str, tuple[str, ...]] = {
     "pressure_lost": ("pressure_after_hold",),
     "diagonal_difference": ("diagonal",),
     "sum_of_two": ("play", *PLAY_DIRECTIONS),
+    "under_load": ("voltage",),
 }
 _NUMBER = re.compile(r"-?\d+(\.\d+)?|-?(\d+ )?\d+/[1-9]\d*")
 

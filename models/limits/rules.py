@@ -21,6 +21,7 @@ Quantity = Literal[
     "pressure_lost",
     "diagonal_difference",
     "sum_of_two",
+    "under_load",
 ]
 
 KINDS: tuple[Kind, ...] = ("shop rule", "maker", "regulation", "common practice")  # who governs first

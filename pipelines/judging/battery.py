@@ -1,5 +1,6 @@
 """State of charge of a lead-acid battery from its rested voltage."""
 
+from collections.abc import Iterable
 from fractions import Fraction
 from functools import lru_cache
 from importlib.resources import files
@@ -9,6 +10,7 @@ from typing import NamedTuple
 
 from models.limits.reader import exact_number
 from models.limits.yaml_nodes import read_yaml
+from models.rules import plain_words
 from models.units import plain
 
 
@@ -22,6 +24,7 @@ class ChargeTable(NamedTuple):
         highest: volts above which it is none.
         points: percent of charge and volts, rising.
         source: where it was published.
+        loaded: phrases that say that a voltage was not taken at rest.
     """
 
     at_degf: Fraction
@@ -30,6 +33,7 @@ class ChargeTable(NamedTuple):
     highest: Fraction
     points: tuple[tuple[Fraction, Fraction], ...]
     source: str
+    loaded: tuple[str, ...]
 
 
 @lru_cache(maxsize=1)
@@ -50,7 +54,19 @@ def charge_table() -> ChargeTable:
         highest=highest,
         points=tuple((percent, volts) for percent, volts in rows),
         source=fields["source"].text(),
+        loaded=tuple(plain_words(phrase.text()) for phrase in fields["not_when_said"].items()),
     )
+
+
+def under_load(heard: Iterable[str]) -> bool:
+    """Whether a voltage was taken under load, by the words it was said with."""
+    texts = [plain_words(text) for text in heard]
+    return any(phrase in text for phrase in charge_table().loaded for text in texts)
+
+
+def is_12_volt(volts: Fraction) -> bool:
+    """Whether a loaded battery may be a 12 V one: a 24 V battery under load shows more than one at rest."""
+    return volts <= charge_table().highest
 
 
 def state_of_charge(volts: Fraction, degf: Fraction | None, table: ChargeTable) -> Fraction:

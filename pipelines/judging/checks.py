@@ -36,6 +36,20 @@ def spread(points: Sequence[Amount]) -> Amount:
     return Amount(max(values) - min(values), unit)
 
 
+def stock_per_side(size: Amount, machine_to: Amount) -> Amount:
+    """What a cut may take off each side of a rotor, or off the radius of a drum, in the unit of the limit.
+
+    Args:
+        size: the lowest thickness of the rotor, or the diameter of the drum.
+        machine_to: its size after the last cut that is allowed.
+
+    Source: geometry; a rotor is cut on both faces, a drum all round.
+    """
+    return Amount(
+        abs(convert(size.value, size.unit, machine_to.unit) - machine_to.value) / 2, machine_to.unit
+    )
+
+
 def difference(one: Amount, other: Amount) -> Amount:
     """How far two lengths are apart, in the unit of the first: pads inner to outer, left to right, diagonals.
 

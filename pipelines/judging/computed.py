@@ -11,7 +11,7 @@ from models.measures import DIMENSIONS
 from models.record import Finding
 from models.units import UNITS, convert, dimension_fits, plain, to_base, unit
 from pipelines.judging import checks
-from pipelines.judging.battery import charge_words
+from pipelines.judging.battery import charge_words, is_12_volt, under_load
 from pipelines.judging.checks import Amount
 
 PLAYS = ("play", *PLAY_DIRECTIONS)
@@ -210,14 +210,37 @@ def _tread(group: Group) -> Found:
         yield one.finding, Computed("tire", "tread_depth", "reading", None, text)
 
 
+def _axle_treads(group: Group) -> Found:
+    """The lowest depths of the tires on both sides of an axle."""
+    sides: dict[str | None, Group] = defaultdict(list)
+    for one in group:
+        sides[one.finding.position.side].append(one)
+    if set(sides) != {"left", "right"}:
+        return
+    low = {s: found[checks.lowest([m.amount for m in found])] for s, found in sides.items()}
+    apart = checks.difference(low["left"].amount, low["right"].amount)
+    if apart.value == 0:
+        return
+    text = (
+        f"The lowest treads left and right differ by {say(apart)} ({low['left'].words}, {low['right'].words})"
+    )
+    for one in group:
+        yield one.finding, Computed("tire", "tread_depth", "reading", None, text)
+
+
 def _charge(group: Group) -> Found:
-    """A battery's rested voltage, with its temperature where exactly one was said."""
+    """A battery's voltage: its charge at rest by its temperature, or what it holds under load."""
     by_measure: dict[str, Group] = defaultdict(list)
     for one in group:
         by_measure[_measure(one.finding)].append(one)
     warmth = by_measure["temperature"]
     degf = convert(*warmth[0].amount, "[degF]") if len(warmth) == 1 else None
     for one in by_measure["voltage"]:
+        if under_load(e.text for e in one.finding.evidence if e.kind == "audio"):
+            held = f"Under load it held {say(one.amount)}"
+            if is_12_volt(convert(*one.amount, "V")):
+                yield one.finding, Computed("battery", "voltage", "under_load", one.amount, held)
+            continue
         text = charge_words(convert(*one.amount, "V"), degf)
         if text is not None:
             yield one.finding, Computed("battery", "voltage", "reading", None, text)
@@ -250,10 +273,22 @@ def _tread_key(f: Finding) -> Key | None:
     return (f.position.side, f.position.axle) if known else None
 
 
+def _axle_key(f: Finding) -> Key | None:
+    known = f.component == "tire" and f.position.side and f.position.axle
+    return (f.position.axle,) if known else None
+
+
+def battery_degf(findings: Sequence[Finding]) -> Fraction | None:
+    """The battery's temperature in degrees Fahrenheit, where exactly one was said."""
+    said = [f for f in findings if f.component == "battery" and _measure(f) == "temperature"]
+    amounts = [a for f in said if (a := amount_of(f)) is not None]
+    return convert(amounts[0].value, amounts[0].unit, "[degF]") if len(amounts) == 1 else None
+
+
 _BY_MEASURE: dict[str, tuple[_Rule, ...]] = {
     "thickness": ((_rotor_key, _rotors), (_face_key, _faces), (_side_key, _sides)),
     "diagonal": ((lambda f: () if f.component == "frame" else None, _diagonals),),
-    "tread_depth": ((_tread_key, _tread),),
+    "tread_depth": ((_tread_key, _tread), (_axle_key, _axle_treads)),
     **{m: ((lambda f: (f.component, f.position, _measure(f)), _plays),) for m in PLAYS},
     **{
         m: ((lambda f: (f.component, f.position), _holds),)

@@ -6,6 +6,7 @@ from fractions import Fraction
 
 from models.limits import Limit, Limits
 from models.limits.facts import Known, place_facts, truck_facts
+from models.limits.from_settings import setting_limits
 from models.limits.rules import PI
 from models.measures import DIFFERENCES, DIMENSIONS
 from models.record import Finding, Reading, Verdict
@@ -14,7 +15,7 @@ from models.settings import TruckSettings
 from models.units import UNITS, plain, unit
 from pipelines.judging.checks import Amount
 from pipelines.judging.combining import suggest
-from pipelines.judging.computed import Computed, amount_of, computed, say
+from pipelines.judging.computed import Computed, amount_of, battery_degf, computed, say
 from pipelines.judging.weighing import Quantity, Weighed, weigh
 from pipelines.judging.worlds import Possible, possible_limits
 
@@ -71,16 +72,20 @@ class Judge:
     """
 
     def __init__(self, limits: Limits, truck: TruckSettings, rules: Rules = ()) -> None:
-        self._limits = limits
+        own = setting_limits(truck)
+        self._limits = Limits((*limits.rules, *own)) if own else limits
         self._rules = rules
         self._truck = truck_facts(truck)
         self._possible: dict[tuple[object, ...], Possible | None] = {}
         self._computable: dict[tuple[str, str], frozenset[str]] = {}
         self._scales: dict[str, _Scale] = {}
+        self._battery: Known = {}
 
     def judge(self, findings: Sequence[Finding]) -> tuple[Finding, ...]:
         """The same findings with a verdict on every reading and the suggestions of the rules."""
         together = computed(findings)
+        warmth = battery_degf(findings)
+        self._battery = {} if warmth is None else {"battery_degF": warmth}
         judged = tuple(self._finding(f, together.get(f.id, [])) for f in findings)
         return suggest(judged, self._rules, self._limits, self._truck) if self._rules else judged
 
@@ -104,6 +109,8 @@ class Judge:
                 why = f"{reading.measure} in {reading.unit} is not something records know"
             return Verdict(word="not judged", sentence=f"Not judged: {why}.")
         known = self._truck | place_facts(finding.position, reading.measure)
+        if finding.component == "battery":
+            known |= self._battery
         own = self._own(finding.component, reading, amount, together, known)
         further = self._further(finding.component, reading, together, known)
         said = [c.words for c in together if c.words and not c.instead]
@@ -148,7 +155,7 @@ class Judge:
         """The computed quantities that some limit on this reading asks for."""
         key = (component, measure)
         if key not in self._computable:
-            asked = {r.of for r in self._limits.find(component, measure)} - {"reading"}
+            asked = {r.of for r in self._limits.find(component, measure)} & set(_NEEDS)
             self._computable[key] = frozenset(asked)
         return self._computable[key]
 
@@ -159,7 +166,13 @@ class Judge:
 
     def _holding(self, component: str, measure: str, of: str, known: Known) -> Possible | None:
         """The limits that may hold for a quantity; None when there is none on file."""
-        key = (component, measure, of, known.get("axle"))  # the measure gives the direction of play
+        key = (
+            component,
+            measure,
+            of,
+            known.get("axle"),
+            known.get("battery_degF"),
+        )  # the measure gives the direction of play
         if key not in self._possible:
             rules = [r for r in self._limits.find(component, measure) if r.of == of]
             possible = possible_limits(rules, known)

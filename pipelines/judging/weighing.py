@@ -8,7 +8,7 @@ from models.limits import FACTS, KINDS, Limit
 from models.limits.facts import Known
 from models.record import VerdictWord
 from models.units import convert, plain, unit
-from pipelines.judging.checks import Amount, loss_in_time, rim_angle
+from pipelines.judging.checks import Amount, loss_in_time, rim_angle, stock_per_side
 from pipelines.judging.worlds import Possible
 
 SEVERITY: dict[VerdictWord, int] = {"beyond limit": 0, "near limit": 1, "within limit": 2, "not judged": 3}
@@ -131,6 +131,10 @@ def _judged_sentence(quantity: Quantity, governing: Result, others: Sequence[Res
     if limit.refinish is not None and word != "beyond limit":
         room = "not enough material left to be refinished" if word == "near limit" else "may be refinished"
         side = "more" if limit.low is not None else "less"
+        if word == "within limit" and quantity.amount is not None:
+            stock = stock_per_side(quantity.amount, Amount(limit.refinish.value, limit.unit))
+            off = "off each side" if limit.low is not None else "off the radius"
+            room += f" by less than {plain(stock.value)} {unit(stock.unit).words} {off}"
         text += f" Refinishing asks for {side} than {limit.refinish.text} {unit(limit.unit).words}: {room}."
     for other in others:
         if other.word not in (word, "not judged"):

@@ -26,6 +26,13 @@ def test_a_rotor_between_refinishing_and_discard(finding, limits, verdicts, valu
     assert told in verdict.sentence
 
 
+def test_what_a_cut_may_take_off_each_side(finding, limits, verdicts):
+    # geometry: 38.1 mm to 37.0 mm is 1.1 mm, 0.55 mm a side; 1.500 in is 38.1 mm
+    for value, unit in (("38.1", "mm"), ("1.500", "[in_i]")):
+        (verdict,) = verdicts([finding("brake_rotor", "thickness", value, unit)], limits(JH6))
+        assert "may be refinished by less than 0.55 mm off each side" in verdict.sentence
+
+
 def test_the_lowest_of_several_points_decides_for_all(finding, limits, verdicts):
     # procedure: measure at four or more points, use the lowest
     values = ("37.20", "37.15", "36.80", "37.10")
@@ -78,7 +85,10 @@ def test_a_drum_is_worse_when_wider(finding, limits, verdicts):
     drums = [finding("brake_drum", "inside_diameter", v, "[in_i]") for v in ("11.050", "11.070", "11.091")]
     found = verdicts(drums, on_file)
     assert [v.word for v in found] == ["within limit", "near limit", "beyond limit"]
-    assert "Refinishing asks for less than 11.060 in: may be refinished" in found[0].sentence
+    assert (
+        "Refinishing asks for less than 11.060 in: may be refinished by less than 0.005 in off the radius"
+        in found[0].sentence
+    )
 
 
 def test_the_sum_of_two_readings(finding, limits, verdicts):

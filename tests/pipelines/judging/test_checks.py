@@ -4,8 +4,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from models.limits import load_limits
+from models.settings import TruckSettings
 from models.units import convert
-from pipelines.judging import checks
+from pipelines.judging import checks, judge
 from pipelines.judging.checks import Amount
 
 LENGTHS = st.builds(
@@ -86,3 +88,25 @@ def test_what_a_loss_over_another_time_proves(lost, held, allowed, why):
 )
 def test_tread_wear(depths, words):
     assert checks.tread_wear(*(Amount(Fraction(d, 32), "[in_i]") for d in depths)) == words
+
+
+def test_treads_left_and_right_of_one_axle_are_compared(finding, verdicts):
+    def tread(side, value, spot=None):
+        return finding("tire", "tread_depth", value, "[in_i]", side=side, axle="front", spot=spot)
+
+    found = verdicts(
+        [tread("left", "0.28125", "inside"), tread("left", "0.3125", "middle"), tread("right", "0.21875")],
+        load_limits(),
+    )
+    words = "The lowest treads left and right differ by 1/16 in (9/32 in at inside, 7/32 in)"
+    assert [words in v.sentence for v in found] == [True] * 3
+    assert (
+        "differ" not in verdicts([tread("left", "0.25"), tread("right", "0.25")], load_limits())[0].sentence
+    )
+
+
+def test_a_verdict_that_lacks_a_fact_is_no_reason_to_look_again(finding):
+    pad = finding("brake_pad", "thickness", "1.0", "mm", side="left", axle="front", face="outer")
+    (judged,) = judge([pad], load_limits(), TruckSettings())
+    assert judged.verdict.word == "not judged"
+    assert judged.attention == ()
