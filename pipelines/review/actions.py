@@ -36,9 +36,9 @@ from pipelines.review.words import claim_words, reading_words, state_words, trim
 
 router = APIRouter(include_in_schema=False)
 
-_NO_NAME = Mistake(field="name", sentence="Give your name first, at the top of the page: decisions carry it.")
-_TRIES = 3
-_SIGNED = "This inspection is signed and cannot be changed; nothing was kept."
+NO_NAME = Mistake(field="name", sentence="Give your name first, at the top of the page: decisions carry it.")
+TRIES = 3
+SIGNED = "This inspection is signed and cannot be changed; nothing was kept."
 
 
 @router.post("/name")
@@ -62,7 +62,7 @@ def assign(request: Request, desk: ADesk, sha256: str, form: AForm) -> Response:
         if desk.redraft is not None:
             desk.redraft(target.id)
     except SignedError:
-        return error_page(request, 409, _SIGNED)
+        return error_page(request, 409, SIGNED)
     return go_to("/?said=assign")
 
 
@@ -101,10 +101,10 @@ def add(request: Request, desk: ADesk, id: str, form: AForm) -> Response:
     """A finding that neither sound nor photo brought."""
     case = desk.case(id)
     if case.record is None or case.signed:
-        return error_page(request, 409, _SIGNED)
+        return error_page(request, 409, SIGNED)
     by = reviewer_of(request)
     filled = read_finding(form, None)
-    mistakes = filled.mistakes if by else (_NO_NAME, *filled.mistakes)
+    mistakes = filled.mistakes if by else (NO_NAME, *filled.mistakes)
     if filled.finding is None or mistakes:
         return show_form(request, case, None, form, mistakes)
     event = ReviewEvent(
@@ -115,15 +115,15 @@ def add(request: Request, desk: ADesk, id: str, form: AForm) -> Response:
         reason=filled.reason,
         after=filled.finding,
     )
-    for _ in range(_TRIES):
+    for _ in range(TRIES):
         try:
             desk.store.append_event(id, event, desk.case(id).row.version)
         except StaleError:
             continue
         except SignedError:
-            return error_page(request, 409, _SIGNED)
+            return error_page(request, 409, SIGNED)
         return go_to(f"/inspections/{id}?said=add#finding-{event.finding}")
-    return _conflict(request, desk, id, None, "Add a finding")
+    return conflict(request, desk, id, None, "Add a finding")
 
 
 @router.post("/inspections/{id}/confirm-plain")
@@ -131,22 +131,22 @@ def confirm_plain(request: Request, desk: ADesk, id: str, form: AForm) -> Respon
     """Confirm every open finding that carries no doubt; those with one are looked at one by one."""
     case = desk.case(id)
     if case.record is None or case.signed:
-        return error_page(request, 409, _SIGNED)
+        return error_page(request, 409, SIGNED)
     by = reviewer_of(request)
     if not by:
-        return show_inspection(request, desk, case, 422, (_NO_NAME,))
+        return show_inspection(request, desk, case, 422, (NO_NAME,))
     mine = "Confirm all findings without a doubt"
     if not _still(case, form):
-        return _conflict(request, desk, id, None, mine)
+        return conflict(request, desk, id, None, mine)
     version = case.row.version
     try:
         for finding in filter(views.is_plain, case.record.findings):
             event = _event("confirm", case, finding.id, by)
             version = desk.store.append_event(id, event, version)
     except StaleError:
-        return _conflict(request, desk, id, None, mine)
+        return conflict(request, desk, id, None, mine)
     except SignedError:
-        return error_page(request, 409, _SIGNED)
+        return error_page(request, 409, SIGNED)
     return go_to(_next(desk, id, None, "bulk"))
 
 
@@ -155,9 +155,9 @@ def sign_record(request: Request, desk: ADesk, id: str, form: AForm) -> Response
     """Freeze the record under a name."""
     case = desk.case(id)
     if case.record is None or case.signed:
-        return error_page(request, 409, _SIGNED)
+        return error_page(request, 409, SIGNED)
     if not _still(case, form):
-        return _conflict(request, desk, id, None, "Sign the record")
+        return conflict(request, desk, id, None, "Sign the record")
     by = reviewer_of(request) if has_account(request) else clean_name(form.get("by", ""))
     mistakes = _why_not_signed(case.record.findings, case, by)
     if mistakes:
@@ -168,9 +168,9 @@ def sign_record(request: Request, desk: ADesk, id: str, form: AForm) -> Response
     except SigningError as error:
         return show_inspection(request, desk, case, 422, (Mistake(field="by", sentence=str(error)),))
     except StaleError:
-        return _conflict(request, desk, id, None, "Sign the record")
+        return conflict(request, desk, id, None, "Sign the record")
     except SignedError:
-        return error_page(request, 409, _SIGNED)
+        return error_page(request, 409, SIGNED)
     response = go_to(f"/inspections/{id}?said=sign")
     if not has_account(request):
         remember_reviewer(response, by)
@@ -224,16 +224,16 @@ def _decide(
     request: Request, desk: Desk, kind: EventKind, place: tuple[str, str], form: Mapping[str, str]
 ) -> Response:
     id, finding = place
-    for _ in range(_TRIES):
+    for _ in range(TRIES):
         case = desk.case(id)
         current = case.finding(finding)
         if case.signed:
-            return error_page(request, 409, _SIGNED)
+            return error_page(request, 409, SIGNED)
         if current is None or form.get("seen") != shown(current):
-            return _conflict(request, desk, id, finding, _mine(kind, form))
+            return conflict(request, desk, id, finding, _mine(kind, form))
         by = reviewer_of(request)
         filled = _filled(kind, current, form)
-        mistakes = filled.mistakes if by else (_NO_NAME, *filled.mistakes)
+        mistakes = filled.mistakes if by else (NO_NAME, *filled.mistakes)
         if mistakes:
             if kind == "correct" and "taken" not in form:
                 return show_form(request, case, current, form, mistakes)
@@ -244,9 +244,9 @@ def _decide(
         except StaleError:
             continue  # perhaps about another finding: look again
         except SignedError:
-            return error_page(request, 409, _SIGNED)
+            return error_page(request, 409, SIGNED)
         return go_to(_next(desk, id, finding, kind))
-    return _conflict(request, desk, id, finding, _mine(kind, form))
+    return conflict(request, desk, id, finding, _mine(kind, form))
 
 
 def _filled(kind: EventKind, current: Finding, form: Mapping[str, str]) -> Filled:
@@ -263,6 +263,8 @@ def _filled(kind: EventKind, current: Finding, form: Mapping[str, str]) -> Fille
     if kind == "confirm":
         if current.component is None:
             return _wrong(here, "Nobody said which part this is about: correct it and choose the part.")
+        if current.reading is None and not current.conditions and current.action is None:
+            return _wrong(here, "This says nothing yet: correct it and give a value, condition or action.")
         return Filled()
     reason, mistakes = read_reason(form)
     # The page holds one reason field for each finding.
@@ -326,7 +328,8 @@ def _next(desk: Desk, id: str, after: str | None, said: str) -> str:
     return f"/inspections/{id}?said={said}#{target}"
 
 
-def _conflict(request: Request, desk: Desk, id: str, finding: str | None, mine: str) -> Response:
+def conflict(request: Request, desk: Desk, id: str, finding: str | None, mine: str) -> Response:
+    """The page that shows both what the reviewer wanted and what stands there now."""
     case = desk.case(id)
     current = case.finding(finding) if finding else None
     steps = [s for s in views.history(case) if finding in (None, s.finding)]

@@ -11,7 +11,7 @@ from starlette.middleware.trustedhost import TrustedHostMiddleware
 
 from models.settings import Settings
 from models.store import Store
-from pipelines.review import actions, api, login, media, pages
+from pipelines.review import actions, api, arrange, login, media, pages
 from pipelines.review.case import Redraft, Rejudge
 from pipelines.review.desk import HERE, Desk, in_thread
 from pipelines.review.door import Door
@@ -63,7 +63,7 @@ def create_app(
     )
     app.state.desk = Desk(store=store, home=home, shop=settings.shop, rejudge=rejudge, redraft=redraft)
     app.mount("/static", StaticFiles(directory=HERE / "static"), name="static")
-    for routes in (pages, actions, media, api, login):
+    for routes in (pages, actions, arrange, media, api, login):
         app.include_router(routes.router)
 
     @app.get("/favicon.ico", include_in_schema=False)

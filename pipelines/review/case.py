@@ -2,8 +2,9 @@
 
 import hashlib
 from collections.abc import Callable, Sequence
+from functools import cached_property
 
-from models.events import ReviewEvent, fingerprint, reviewed
+from models.events import ReviewEvent, Standing, fingerprint, reviewed, standing
 from models.frozen import Frozen
 from models.plans_check import checked
 from models.record import Finding, Record, Verdict
@@ -46,9 +47,13 @@ class Case(Frozen):
         return next((f for f in findings if f.id == id), None)
 
     def drafted_print(self, id: str) -> str | None:
-        """Fingerprint of the finding as drafted; None for one added by hand."""
-        findings = self.draft.findings if self.draft else ()
-        return next((fingerprint(f) for f in findings if f.id == id), None)
+        """Digest of the drafted findings that this one rests on; None for one added by hand."""
+        return self.standing.basis(id) if self.standing else None
+
+    @cached_property
+    def standing(self) -> Standing | None:
+        """The findings as events left them, and what each rests on; None without a draft."""
+        return standing(self.draft, list(self.events)) if self.draft else None
 
 
 def shown(finding: Finding) -> str:
@@ -82,7 +87,7 @@ def judged_again(draft: Record, record: Record, rejudge: Rejudge | None) -> Reco
             for f in kept
             if f.id in changed
         }
-    elif changed or len(kept) < len(record.findings):
+    elif changed or len(kept) < len(record.findings) or len(record.findings) < len(draft.findings):
         again = {f.id: f for f in rejudge(kept)}
     else:
         return record

@@ -13,6 +13,7 @@ from pipelines.review.cautions import cautions
 from pipelines.review.choices import choices
 from pipelines.review.desk import ADesk, Desk, page
 from pipelines.review.forms import Mistake, filled_from
+from pipelines.review.pieces import loose_photos
 from pipelines.review.words import claim_words
 
 router = APIRouter(include_in_schema=False)
@@ -26,6 +27,11 @@ SAID = {
     "add": "Added.",
     "bulk": "Confirmed all findings without a doubt.",
     "sign": "Signed.",
+    "attach": "The photo is attached.",
+    "detach": "The photo is taken away; it stays with the truck.",
+    "split": "Split: decide about both.",
+    "merge": "Merged: decide about it.",
+    "restore": "Put back as drafted.",
     "name": "Name kept.",
     "assign": "Put there. The draft is made again with it.",
 }
@@ -92,6 +98,7 @@ def show_inspection(
         history=views.history(case),
         cautions=cautions(case.record),
         files=files,
+        loose=[c for c in files if c.sha256 in set(loose_photos(case.draft, case.record))],
         undrafted=[c for c in files if c.sha256 not in used],
         page_print=views.page_print(case),
         mistakes=mistakes,

@@ -274,6 +274,11 @@ _WHAT = {
     "reject": "rejected",
     "reopen": "opened again",
     "add": "added by hand",
+    "attach": "given a photo",
+    "detach": "parted from a photo",
+    "split": "split",
+    "merge": "merged with another",
+    "restore": "put back as drafted",
 }
 
 
@@ -292,7 +297,7 @@ def history(case: Case) -> tuple[Step, ...]:
 def _after(event: ReviewEvent, before: str, drafted: dict[str, Finding]) -> str:
     if event.after is not None:
         return w.claim_words(event.after)
-    if event.kind == "reopen":
+    if event.kind in {"reopen", "restore"}:
         original = drafted.get(event.finding)
         return w.claim_words(original) if original else ""
     return before

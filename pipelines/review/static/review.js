@@ -60,7 +60,7 @@ function onKey(event) {
     const audio = findings[current]?.querySelector("audio");
     if (!audio) return;
     play(audio);
-  } else if ("cer123".includes(key)) press(key);
+  } else if ("cerp123".includes(key)) press(key);
   else return;
   event.preventDefault();
 }
