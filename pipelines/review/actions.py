@@ -31,7 +31,7 @@ from pipelines.review.desk import (
     reviewer_of,
 )
 from pipelines.review.forms import Filled, Mistake, filled_from, read_finding, read_reason
-from pipelines.review.pages import show_form, show_inspection
+from pipelines.review.pages import ATTENTION, show_form, show_inspection
 from pipelines.review.words import claim_words, reading_words, state_words, trimmed, unit_words
 
 router = APIRouter(include_in_schema=False)
@@ -147,7 +147,7 @@ def confirm_plain(request: Request, desk: ADesk, id: str, form: AForm) -> Respon
         return conflict(request, desk, id, None, mine)
     except SignedError:
         return error_page(request, 409, SIGNED)
-    return go_to(_next(desk, id, None, "bulk"))
+    return go_to(_next(desk, id, None, "bulk", form.get("order", "")))
 
 
 @router.post("/inspections/{id}/sign")
@@ -245,7 +245,7 @@ def _decide(
             continue  # perhaps about another finding: look again
         except SignedError:
             return error_page(request, 409, SIGNED)
-        return go_to(_next(desk, id, finding, kind))
+        return go_to(_next(desk, id, finding, kind, form.get("order", "")))
     return conflict(request, desk, id, finding, _mine(kind, form))
 
 
@@ -316,16 +316,18 @@ def _mine(kind: EventKind, form: Mapping[str, str]) -> str:
     return f"Correct: {saw}, to: {' '.join(typed.replace('_', ' ').split())[:300]}"
 
 
-def _next(desk: Desk, id: str, after: str | None, said: str) -> str:
+def _next(desk: Desk, id: str, after: str | None, said: str, order: str = "") -> str:
     """The address of the next open finding behind this one, else of the first, else of the signature."""
     case = desk.case(id)
-    findings = views.finding_views(case)
+    attention_first = order == ATTENTION
+    findings = views.finding_views(case, attention_first)
+    page = f"/inspections/{id}?said={said}" + (f"&order={ATTENTION}" if attention_first else "")
     if said == "reopen" and any(f.id == after for f in findings):
-        return f"/inspections/{id}?said={said}#finding-{after}"
+        return f"{page}#finding-{after}"
     at = next((n for n, f in enumerate(findings) if f.id == after), -1)
     waiting = [f.id for f in (*findings[at + 1 :], *findings[: at + 1]) if f.open]
     target = f"finding-{waiting[0]}" if waiting else "sign"
-    return f"/inspections/{id}?said={said}#{target}"
+    return f"{page}#{target}"
 
 
 def conflict(request: Request, desk: Desk, id: str, finding: str | None, mine: str) -> Response:

@@ -15,6 +15,7 @@ from pipelines.review import actions, api, arrange, login, media, pages
 from pipelines.review.case import Redraft, Rejudge
 from pipelines.review.desk import HERE, Desk, in_thread
 from pipelines.review.door import Door
+from pipelines.review.earlier import EarlierValues
 from pipelines.review.guard import HOSTS, Guard
 
 
@@ -61,7 +62,14 @@ def create_app(
     app = FastAPI(
         title="Droplight", version="1", docs_url=None, redoc_url=None, openapi_url="/api/openapi.json"
     )
-    app.state.desk = Desk(store=store, home=home, shop=settings.shop, rejudge=rejudge, redraft=redraft)
+    app.state.desk = Desk(
+        store=store,
+        home=home,
+        shop=settings.shop,
+        rejudge=rejudge,
+        earlier=EarlierValues(store),
+        redraft=redraft,
+    )
     app.mount("/static", StaticFiles(directory=HERE / "static"), name="static")
     for routes in (pages, actions, arrange, media, api, login):
         app.include_router(routes.router)

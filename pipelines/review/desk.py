@@ -16,6 +16,7 @@ from starlette.concurrency import run_in_threadpool
 from models.store import Store
 from pipelines.review import words
 from pipelines.review.case import Case, Redraft, Rejudge, load_case
+from pipelines.review.earlier import EarlierValues
 from pipelines.review.forms import Mistake
 from pipelines.review.visitor import visitor_of
 
@@ -45,6 +46,7 @@ class Desk:
         home: the data folder, with the originals; review copies are made in it.
         shop: the shop's name, or empty.
         rejudge: judges findings again after a person changed some, if there is a judge.
+        earlier: values of signed records, for comparison.
         redraft: draws a draft up again after a capture joined it, if there is somebody to do it.
     """
 
@@ -52,6 +54,7 @@ class Desk:
     home: Path
     shop: str
     rejudge: Rejudge | None
+    earlier: EarlierValues
     redraft: Redraft | None = None
 
     def case(self, id: str) -> Case:

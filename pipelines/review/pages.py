@@ -18,6 +18,8 @@ from pipelines.review.words import claim_words
 
 router = APIRouter(include_in_schema=False)
 A_PAGE = 50
+ATTENTION = "attention"
+"""The order of findings that puts those with a doubt first."""
 
 SAID = {
     "confirm": "Confirmed.",
@@ -83,6 +85,7 @@ def show_inspection(
     request: Request, desk: Desk, case: Case, status: int = 200, mistakes: Sequence[Mistake] = ()
 ) -> Response:
     """The page of one inspection, with what went wrong on top when something did."""
+    order = ATTENTION if request.query_params.get("order") == ATTENTION else ""
     files = desk.store.captures(case.row.id)
     used = {c.sha256 for c in case.record.captures} if case.record else set()
     return page(
@@ -93,7 +96,9 @@ def show_inspection(
         unit=views.unit_of(case),
         dates=views.dates_of(case),
         odometer=views.odometer_of(case),
-        findings=views.finding_views(case),
+        findings=views.finding_views(case, order == ATTENTION),
+        order=order,
+        earlier=desk.earlier.of(case),
         tally=views.tally(case.record),
         history=views.history(case),
         cautions=cautions(case.record),
@@ -127,6 +132,7 @@ def show_form(
         claim=claim_words(finding) if finding else "",
         seen=fields.get("seen") or (shown(finding) if finding else ""),
         fields=fields,
+        order=request.query_params.get("order") or fields.get("order", ""),
         chosen=set(fields.get("conditions", "").split()),
         choices=choices(),
         mistakes=mistakes,

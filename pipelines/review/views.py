@@ -260,12 +260,14 @@ def tally(record: Record | None) -> Tally:
     )
 
 
-def finding_views(case: Case) -> tuple[FindingView, ...]:
-    """Every finding of an inspection, in walk-round order."""
+def finding_views(case: Case, attention_first: bool = False) -> tuple[FindingView, ...]:
+    """Every finding of an inspection, in walk-round order; those that came with a doubt first if wished."""
     if case.record is None:
         return ()
     captures = {c.sha256: c for c in case.record.captures}
-    return tuple(finding_view(f, n, captures) for n, f in enumerate(case.record.findings, 1))
+    found = [finding_view(f, n, captures) for n, f in enumerate(case.record.findings, 1)]
+    # By doubt alone, decided or not: a finding must not jump away under the reviewer's eyes.
+    return tuple(sorted(found, key=lambda f: not f.attention) if attention_first else found)
 
 
 _WHAT = {

@@ -1,15 +1,17 @@
 // Keys and sound. Everything here is also a plain button, link or form: the pages work without it.
 
 const SWITCH = "droplight.shortcuts";
+const SPEED = "droplight.speed";
+const speed = document.getElementById("speed");
 const findings = [...document.querySelectorAll("article.finding")];
 let current = -1;
 
-function remembered() {
-  try { return localStorage.getItem(SWITCH) !== "off"; } catch { return true; }
+function recall(name) {
+  try { return localStorage.getItem(name); } catch { return null; }
 }
 
-function remember(on) {
-  try { localStorage.setItem(SWITCH, on ? "on" : "off"); } catch { /* not remembered, still works */ }
+function remember(name, value) {
+  try { localStorage.setItem(name, value); } catch { /* not remembered, still works */ }
 }
 
 function show(index, focus = true) {
@@ -38,6 +40,22 @@ function play(audio) {
   audio.play().catch(() => { /* the browser shows on the control that it cannot play */ });
 }
 
+function setSpeed(value) {
+  const speeds = [...speed.options].map((option) => option.value);
+  speed.value = speeds.includes(value) ? value : "1";
+  // The default too: a new sound begins with it, and pitch is kept by the browser.
+  document.querySelectorAll("audio").forEach((audio) => {
+    audio.defaultPlaybackRate = audio.playbackRate = Number(speed.value);
+  });
+}
+
+function nextSpeed() {
+  if (!speed) return;
+  const next = speed.options[(speed.selectedIndex + 1) % speed.options.length].value;
+  setSpeed(next);
+  remember(SPEED, next);
+}
+
 function press(key) {
   const finding = findings[current];
   const control = finding?.querySelector(`[data-key="${key}"]`);
@@ -54,6 +72,7 @@ function onKey(event) {
   if (typing(event.target) || document.querySelector("dialog[open]")) return;
   const key = event.key.length === 1 ? event.key.toLowerCase() : event.key;
   if (key === "?") keys.showModal();
+  else if (key === "s") nextSpeed();
   else if (key === "j") show(current + 1);
   else if (key === "k") show(current - 1);
   else if (key === " " && !pressable(event.target)) {
@@ -68,8 +87,8 @@ function onKey(event) {
 const keys = document.getElementById("keys");
 const toggle = document.getElementById("shortcuts");
 toggle.closest("[hidden]").hidden = false;
-toggle.checked = remembered();
-toggle.addEventListener("change", () => remember(toggle.checked));
+toggle.checked = recall(SWITCH) !== "off";
+toggle.addEventListener("change", () => remember(SWITCH, toggle.checked ? "on" : "off"));
 document.getElementById("show-keys").addEventListener("click", () => keys.showModal());
 document.addEventListener("keydown", (event) => { if (toggle.checked) onKey(event); });
 
@@ -77,6 +96,12 @@ document.addEventListener("focusin", (event) => {
   const at = findings.indexOf(event.target.closest("article.finding"));
   if (at >= 0 && at !== current) show(at, false);
 });
+
+if (speed) {
+  speed.closest("[hidden]").hidden = false;
+  setSpeed(recall(SPEED));
+  speed.addEventListener("change", () => { setSpeed(speed.value); remember(SPEED, speed.value); });
+}
 
 document.querySelectorAll("audio[data-end]").forEach((audio) => {
   audio.addEventListener("play", () => {
