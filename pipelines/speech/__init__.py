@@ -1,3 +1,3 @@
 """Sound -> Transcript with alternatives."""
 
-VERSION = "2"
+VERSION = "3"

@@ -13,7 +13,7 @@ from models.frozen import Frozen
 from models.transcript import Decoder, Style, Word
 from pipelines.speech.activity import RATE, Samples
 
-BEAMS = 5
+BEAMS = 4
 # What a technician says, with words and with digits: the decoder writes numbers the same way, and hears
 # the names of parts more readily. A decoder that has nothing to hear may give a piece of it back, so no
 # condition stands here.
