@@ -5,7 +5,7 @@ from fractions import Fraction
 
 from models.limits.facts import PLAY_DIRECTIONS
 from models.places import AXES, Position
-from models.record import Finding, PlanItem, PlanState, Record
+from models.record import Finding, PlanItem, PlanState, Reading, Record, Wear
 from models.units import UNITS, to_base, unit
 
 # What makes a number needless, when it was said of the part.
@@ -18,7 +18,8 @@ def checked(record: Record) -> Record:
     """The record with the state of every item of its plan found anew from its findings.
 
     After the planned items come those findings outside of the plan that a person has doubts about. Rejected
-    findings count for nothing, and what a reviewer decided is not asked of the technician again.
+    findings count for nothing, and what a reviewer decided is not asked of the technician again. What was
+    said of wear is dropped where the reading is no longer the same.
 
     Args:
         record: its findings in order of time: a later reading without a doubt answers an earlier doubt.
@@ -28,9 +29,23 @@ def checked(record: Record) -> Record:
     for finding in standing:
         parts.setdefault(finding.component, []).append(finding)
     plan = [_answered(item, parts.get(item.component, ())) for item in record.plan if item.planned]
+    held = {f.id: (f.component, f.position, f.reading) for f in standing}
     used = {id for item in plan for id in item.findings}
     beyond = [_asked(f) for f in _doubtful(standing) if f.id not in used]
-    return record.model_copy(update={"plan": (*plan, *beyond)})
+    wear = tuple(w for w in record.wear if _still_holds(w, held.get(w.finding)))
+    return record.model_copy(update={"plan": (*plan, *beyond), "wear": wear})
+
+
+_Claim = tuple[str | None, Position, Reading | None]
+
+
+def _still_holds(wear: Wear, claim: _Claim | None) -> bool:
+    """Whether the finding still is what its wear was found for."""
+    if claim is None or claim[2] is None:
+        return False
+    reading = claim[2]
+    stated = (wear.component, wear.position, wear.measure, wear.value, wear.unit)
+    return stated == (*claim[:2], reading.measure, reading.value, reading.unit)
 
 
 def _doubt(finding: Finding) -> str:

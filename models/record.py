@@ -14,6 +14,7 @@ SCHEMA = "droplight/record/1"
 
 VerdictWord = Literal["within limit", "near limit", "beyond limit", "not judged"]
 PlanState = Literal["done", "missing", "measure again"]
+WearPer = Literal["1000 mi", "month"]
 ReviewState = Literal["proposed", "confirmed", "corrected", "rejected", "added"]
 
 _PUBLISHED = {"published": True}
@@ -231,6 +232,42 @@ class PlanItem(Frozen):
 
 class Signature(Frozen):
     """Who signed, when, and the hash of what was signed.
+class Wear(Frozen):
+    """What has become of a reading since earlier signed records of the same truck.
+
+    Attributes:
+        finding: id of the finding; part, place, measure, value and unit are repeated, because the statement
+            holds for just this reading.
+        component: identifier of the vocabulary.
+        position: the place.
+        measure: identifier of the vocabulary.
+        value: the reading now.
+        unit: UCUM code of all numbers here.
+        since: when the last earlier reading was taken.
+        change: now less then.
+        readings: how many earlier readings the rate rests on.
+        rate: change in 1,000 miles or in a month; None when too little lies between the readings.
+        rate_per: which of the two.
+        limit_within: soonest and latest that the limit is reached, in thousands of miles or in months from
+            now; the latest is None when none can be told. Only with two or more earlier readings.
+        sentence: all of it in words that can be printed.
+    """
+
+    finding: str
+    component: str
+    position: Position = Position()
+    measure: str
+    value: Number
+    unit: str
+    since: AwareDatetime
+    change: Number
+    readings: int
+    rate: Number | None = None
+    rate_per: WearPer | None = None
+    limit_within: tuple[Number, Number | None] | None = None
+    sentence: str
+
+
 
     Attributes:
         by: the reviewer's name.
@@ -256,6 +293,7 @@ class Record(Frozen):
     """
 
     schema_name: Literal["droplight/record/1"] = Field(default="droplight/record/1", alias="schema")
+        wear: readings against earlier signed records of the same truck.
     inspection: Inspection
     findings: tuple[Finding, ...]
     captures: tuple[Capture, ...] = ()
@@ -266,6 +304,7 @@ class Record(Frozen):
 
     @property
     def call_back(self) -> tuple[PlanItem, ...]:
+    wear: tuple[Wear, ...] = ()
         """What the technician must still measure, or measure again, while the truck is up."""
         return tuple(item for item in self.plan if item.state != "done")
 
@@ -283,7 +322,8 @@ class Record(Frozen):
             for name in ("review", "suggestions"):
                 if not raw[name]:
                     del raw[name]
-        for item, raw in zip(self.plan, data["plan"], strict=True):
+        placed: tuple[PlanItem | Wear, ...] = (*self.plan, *self.wear)
+        for item, raw in zip(placed, (*data["plan"], *data["wear"]), strict=True):
             raw["position"] = item.position.keys()
         for name in ("signature", "plan_name", "plan"):
             # What is not there has no member, so that a record signed before there were plans keeps its hash.

@@ -1,6 +1,6 @@
 """Everything known of one inspection, drawn up as a draft record."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 from models.capture import Capture
@@ -10,7 +10,7 @@ from models.plans_check import checked
 from models.record import Inspection, Record
 from models.vin import VinError, report
 from pipelines.grouping import end_of
-from pipelines.judging import judge
+from pipelines.judging import judge, wear
 from pipelines.pairing import pair
 from pipelines.workshop import Workshop
 
@@ -61,7 +61,13 @@ def _vin_doubts(vin: str, shop: Workshop) -> list[str]:
     return [f"VIN {vin} was heard, not read: compare it with the plate.", *problems]
 
 
-def draw_up(id: str, unit: str | None, material: Material, shop: Workshop) -> Record:
+History = Callable[[str], Sequence[Record]]
+"""The signed records of a unit."""
+
+
+def draw_up(
+    id: str, unit: str | None, material: Material, shop: Workshop, history: History | None = None
+) -> Record:
     """The draft record of one inspection.
 
     Args:
@@ -69,6 +75,7 @@ def draw_up(id: str, unit: str | None, material: Material, shop: Workshop) -> Re
         unit: the unit as the folder or the reviewer names it; else the one that was said counts.
         material: what the stages made.
         shop: the tools.
+        history: where earlier signed records of the truck are kept, if anywhere.
     """
     captures = sorted(material.captures, key=lambda c: (c.captured_at, c.sha256))
     order = {c.sha256: i for i, c in enumerate(captures)}
@@ -100,4 +107,6 @@ def draw_up(id: str, unit: str | None, material: Material, shop: Workshop) -> Re
         plan_name=plan.name if plan is not None else None,
         plan=plan.items if plan is not None else (),
     )
+    if history is not None and name is not None:
+        record = record.model_copy(update={"wear": wear(record, history(name))})
     return checked(record)

@@ -73,9 +73,14 @@ def _gather_waiting(store: Store) -> None:
             store.assign(capture.sha256, row.id)
 
 
-def redraft(
-    store: Store, inspection: str, shop: Workshop, done: Material | None = None
-) -> Record | None:
+def _signed_of(store: Store, unit: str) -> list[Record]:
+    """The signed records of a truck."""
+    rows = [r for r in store.inspections() if r.state == "signed"]
+    signed = [store.signed(r.id) for r in rows if r.unit and r.unit.upper() == unit.upper()]
+    return [record for record in signed if record is not None]
+
+
+def redraft(store: Store, inspection: str, shop: Workshop, done: Material | None = None) -> Record | None:
     """Draw the draft of an inspection up again from its captures; a signed one stays as it is.
 
     Args:
@@ -93,7 +98,7 @@ def redraft(
     for capture in material.captures:
         if capture.sha256 not in known:
             _add(material, capture, original_path(shop.home, capture.sha256), store, shop)
-    record = draw_up(inspection, row.unit, material, shop)
+    record = draw_up(inspection, row.unit, material, shop, lambda unit: _signed_of(store, unit))
     store.put_draft(inspection, record)
     if row.unit is None and record.inspection.unit is not None:
         store.name_unit(inspection, record.inspection.unit)

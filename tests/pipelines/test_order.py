@@ -296,3 +296,31 @@ def test_the_plan_of_the_truck_says_what_is_still_missing(bay: Bay) -> None:
     done = [item for item in record.plan if item.state == "done"]
     assert [item.words() for item in done] == ["left front outer brake pad thickness"]
     assert len(record.call_back) == len(record.plan) - 1 > 40
+
+
+def test_a_truck_is_held_against_its_earlier_signed_records(bay: Bay) -> None:
+    """The third inspection of a truck sees the two before it; another truck's does not."""
+    drafts = []
+    said = [("9", "2026-02"), ("8", "2026-05"), ("6", "2026-08")]
+    words = {"9": "nine", "8": "eight", "6": "six"}
+    for number, (value, month) in enumerate(said, start=1):
+        name = f"{month.replace('-', '')}10T081500.wav"
+        text = f"Starting inspection, unit four one seven. Left front outer pad, {words[value]} millimeters."
+        inspection = advance(bay.store, bay.note(name, salt=number), bay.shop(Scripted([text])))
+        drafts.append(bay.draft(inspection))
+        _sign(bay, inspection)
+    assert [len(draft.wear) for draft in drafts] == [0, 1, 1]
+    (worn,) = drafts[-1].wear
+    assert (worn.readings, worn.rate_per) == (2, "month")
+    assert worn.sentence.startswith("2 mm less than on 2026-05-10 (8 mm).")
+
+
+def _sign(bay: Bay, inspection: str | None) -> None:
+    draft = bay.draft(inspection)
+    decided = [
+        f.model_copy(update={"review": Review(state="confirmed", by="Ana", at=NOW)}) for f in draft.findings
+    ]
+    signed = sign(draft.model_copy(update={"findings": tuple(decided)}), "Ana", NOW)
+    row = bay.store.inspection(draft.inspection.id)
+    assert row is not None
+    bay.store.sign(row.id, signed, row.version)

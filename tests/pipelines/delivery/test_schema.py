@@ -117,6 +117,21 @@ def _full_draft() -> record.Record:
             height=480,
         ),
     )
+    worn = record.Wear(
+        finding=pad.id,
+        component="brake_pad",
+        position=pad.position,
+        measure="thickness",
+        value=Decimal("3.50"),
+        unit="mm",
+        since=AT,
+        change=Decimal("-0.50"),
+        readings=2,
+        rate=Decimal("-0.1"),
+        rate_per="1000 mi",
+        limit_within=(Decimal(3), None),
+        sentence="0.5 mm less than on 2026-11-20 (4 mm).",
+    )
     asked = record.PlanItem(
         stop="left front",
         component="brake_pad",
@@ -133,6 +148,7 @@ def _full_draft() -> record.Record:
         notices=("A file was rejected.",),
         plan_name="light_truck",
         plan=(asked,),
+        wear=(worn,),
     )
 
 
@@ -236,6 +252,7 @@ def _properties(name: str) -> set[str]:
         ("evidence", record.Evidence, set()),
         ("limit", record.LimitUsed, set()),
         ("suggestion", record.Suggestion, set()),
+        ("wear", record.Wear, set()),
         ("plan_item", record.PlanItem, set()),
         ("verdict", record.Verdict, set()),
         ("review", record.Review, set()),
