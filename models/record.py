@@ -186,6 +186,7 @@ class Inspection(Frozen):
         id: UUID.
         unit: what the shop calls the truck.
         state: draft or signed.
+        amends: hash of the signed record that this one puts right; that one stays as it was signed.
     """
 
     id: str
@@ -195,6 +196,7 @@ class Inspection(Frozen):
     started_at: AwareDatetime
     ended_at: AwareDatetime
     state: Literal["draft", "signed"] = "draft"
+    amends: str | None = None
 
 
 class PlanItem(Frozen):
@@ -230,8 +232,6 @@ class PlanItem(Frozen):
         return " ".join(w for w in (self.position.words(), part, (self.measure or "").replace("_", " ")) if w)
 
 
-class Signature(Frozen):
-    """Who signed, when, and the hash of what was signed.
 class Wear(Frozen):
     """What has become of a reading since earlier signed records of the same truck.
 
@@ -268,16 +268,20 @@ class Wear(Frozen):
     sentence: str
 
 
+class Signature(Frozen):
+    """Who signed, when, and the hash of what was signed.
 
     Attributes:
         by: the reviewer's name.
         at: when.
         sha256: digest of the record's RFC 8785 form without this signature's ``sha256``.
+        previous_sha256: digest of the record of the same unit that was signed before; None for its first.
     """
 
     by: str
     at: AwareDatetime
     sha256: str = ""
+    previous_sha256: str | None = None
 
 
 class Record(Frozen):
@@ -289,22 +293,22 @@ class Record(Frozen):
         notices: plain sentences about files without a reading, rejected files, doubts about a whole note.
         plan_name: the plan that says what must be measured; None when none was chosen.
         plan: its items in walk-round order, then doubtful findings that it does not ask for.
+        wear: readings against earlier signed records of the same truck.
         signature: None for a draft.
     """
 
     schema_name: Literal["droplight/record/1"] = Field(default="droplight/record/1", alias="schema")
-        wear: readings against earlier signed records of the same truck.
     inspection: Inspection
     findings: tuple[Finding, ...]
     captures: tuple[Capture, ...] = ()
     notices: tuple[str, ...] = ()
     plan_name: str | None = None
     plan: tuple[PlanItem, ...] = ()
+    wear: tuple[Wear, ...] = ()
     signature: Signature | None = None
 
     @property
     def call_back(self) -> tuple[PlanItem, ...]:
-    wear: tuple[Wear, ...] = ()
         """What the technician must still measure, or measure again, while the truck is up."""
         return tuple(item for item in self.plan if item.state != "done")
 
@@ -325,7 +329,10 @@ class Record(Frozen):
         placed: tuple[PlanItem | Wear, ...] = (*self.plan, *self.wear)
         for item, raw in zip(placed, (*data["plan"], *data["wear"]), strict=True):
             raw["position"] = item.position.keys()
-        for name in ("signature", "plan_name", "plan"):
+        for part, name in (("inspection", "amends"), ("signature", "previous_sha256")):
+            if data[part] and data[part][name] is None:
+                del data[part][name]
+        for name in ("signature", "plan_name", "plan", "wear"):
             # What is not there has no member, so that a record signed before there were plans keeps its hash.
             if not data[name]:
                 del data[name]

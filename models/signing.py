@@ -6,7 +6,6 @@ in the record (``reading.exact``), so they are signed too.
 """
 
 import hashlib
-import hmac
 from datetime import datetime
 from typing import Any
 
@@ -94,6 +93,45 @@ def verify(data: dict[str, Any]) -> bool:
     if not isinstance(inspection, dict) or inspection.get("state") != "signed":
         return False
     try:
-        return hmac.compare_digest(_digest(data), signature["sha256"].lower())
+        return bool(_digest(data) == signature["sha256"])
     except (SigningError, TypeError):
         return False
+
+
+def chained(record: Record, previous_sha256: str) -> Record:
+    """The signed record, naming the record of the same unit that was signed before it.
+
+    Args:
+        record: signed.
+        previous_sha256: hash of the earlier record.
+
+    Raises:
+        SigningError: the record is not signed.
+    """
+    if record.signature is None:
+        raise SigningError("Only a signed record can follow another one.")
+    signature = record.signature.model_copy(update={"previous_sha256": previous_sha256})
+    bare = record.model_copy(update={"signature": signature})
+    sealed = signature.model_copy(update={"sha256": canonical_sha256(bare)})
+    return record.model_copy(update={"signature": sealed})
+
+
+def amendment(record: Record, id: str) -> Record:
+    """A new draft that puts a signed record right: its findings as they were kept, every one undecided.
+
+    Args:
+        record: signed; it stays as it is.
+        id: UUID of the new inspection.
+
+    Raises:
+        SigningError: the record is not signed.
+    """
+    if record.signature is None or record.inspection.state != "signed":
+        raise SigningError("Only a signed record can be amended: change this one before it is signed.")
+    update = {"id": id, "state": "draft", "amends": record.signature.sha256}
+    kept = [f for f in record.findings if f.review is None or f.review.state != "rejected"]
+    findings = tuple(f.model_copy(update={"review": None}) for f in kept)
+    inspection = record.inspection.model_copy(update=update)
+    return record.model_copy(
+        update={"inspection": inspection, "findings": findings, "signature": None, "plan": ()}
+    )

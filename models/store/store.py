@@ -12,10 +12,15 @@ from sqlalchemy.dialects import postgresql, sqlite
 from models.capture import Capture, Rejection
 from models.events import ReviewEvent
 from models.record import Record
+from models.signing import chained
 from models.store import tables as t
+from models.store.chain import chain_name, last_sha256, records_of
 from models.store.connection import Database, open_database
 from models.store.people import People
 from models.store.types import InspectionRow, SignedError, StaleError
+
+AMENDMENT = "/amendment of "
+"""What ``InspectionRow.folder`` of an amendment begins with; no sub-folder of an inbox is called so."""
 
 _CAPTURE_COLUMNS = [t.captures.c[name] for name in Capture.model_fields]
 
@@ -181,6 +186,9 @@ class Store:
         query = select(t.captures.c.captured_at, t.captures.c.inspection).where(t.captures.c.sha256 == sha256)
         with self._db.write() as connection:
             row = self._open_row(connection, inspection)
+            if row.folder.startswith(AMENDMENT):
+                # Drawing it up again from the new file alone would lose the findings that it puts right.
+                raise SignedError(f"Inspection {inspection} amends a signed record: add findings by hand.")
             found = connection.execute(query.with_for_update()).first()
             if found is None:
                 raise LookupError(f"there is no capture {sha256}")
@@ -269,6 +277,9 @@ class Store:
     def sign(self, inspection: str, record: Record, expected_version: int) -> None:
         """Freeze: keep the signed record, set the state, add the outbox row, in one transaction.
 
+        The record that is kept names the one of the same unit that was signed before it, and its hash is
+        taken with that name: only here is it certain which one that is.
+
         Raises:
             ValueError: the record carries no signature or belongs to another inspection.
             LookupError, SignedError, StaleError: as ``append_event``.
@@ -277,9 +288,12 @@ class Store:
             raise ValueError(f"this is not a signed record of inspection {inspection}")
         with self._db.write() as connection:
             self._current(connection, inspection, expected_version)
-            connection.execute(
-                insert(t.signed_records).values(inspection=inspection, record=_record_text(record))
-            )
+            chain = chain_name(record.inspection.unit or "")
+            if before := last_sha256(connection, chain):
+                record = chained(record, before)
+            values = {"inspection": inspection, "record": _record_text(record), "chain": chain}
+            sha256 = record.signature.sha256 if record.signature else ""
+            connection.execute(insert(t.signed_records).values(values | {"sha256": sha256}))
             connection.execute(insert(t.outbox).values(inspection=inspection))
             self._change(connection, inspection, {"state": "signed"})
 
@@ -287,6 +301,12 @@ class Store:
         """The record as it was signed."""
         query = select(t.signed_records.c.record).where(t.signed_records.c.inspection == inspection)
         return _record(cast("str | None", self._value(query)))
+
+    def chain(self, unit: str) -> list[Record]:
+        """The signed records of a unit, in the order signed."""
+        with self._db.read() as connection:
+            texts = connection.execute(records_of(chain_name(unit))).scalars()
+            return [Record.from_json(json.loads(text)) for text in texts]
 
     # delivery
 

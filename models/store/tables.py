@@ -134,6 +134,8 @@ signed_records = Table(
     metadata,
     Column("inspection", String(64), ForeignKey("inspections.id"), primary_key=True),
     Column("record", Text, nullable=False),
+    Column("chain", Text, index=True),  # the unit in small letters; empty for a record of no named unit
+    Column("sha256", String(64)),
 )
 
 # Signed records on their way out, in the order they were signed.
@@ -143,6 +145,29 @@ outbox = Table(
     Column("id", Integer, primary_key=True),
     Column("inspection", String(64), ForeignKey("inspections.id"), nullable=False, unique=True),
     Column("delivered_at", Moment),
+)
+
+# One row a signed record and receiver of HTTP deliveries. Times are Unix seconds, so that they sort.
+deliveries = Table(
+    "deliveries",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("inspection", String(64), ForeignKey("inspections.id"), nullable=False),
+    Column("endpoint", String(64), nullable=False),
+    Column("message", String(64), nullable=False),
+    Column("state", String(16), nullable=False),
+    Column("attempts", Integer, nullable=False),
+    Column("due", Float(53), nullable=False),
+    Column("problem", Text, nullable=False),
+    UniqueConstraint("inspection", "endpoint"),
+)
+
+# Receivers that said they are gone.
+closed_endpoints = Table(
+    "closed_endpoints",
+    metadata,
+    Column("endpoint", String(64), primary_key=True),
+    Column("why", Text, nullable=False),
 )
 
 people = Table(

@@ -19,6 +19,8 @@ COMMANDS = {
     "review": "serve the review pages on this computer",
     "people": "make, list and remove accounts for the review pages, close their sessions",
     "deliver": "write signed records as JSON and CSV",
+    "verify": "check that a record is still what was signed",
+    "amend": "open a new draft that puts a signed record right",
     "doctor": "say what is missing on this computer and what to do about it",
 }
 

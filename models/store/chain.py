@@ -1,0 +1,34 @@
+"""The chain of a unit's signed records: each names the hash of the one that was signed before it."""
+
+from typing import Any, cast
+
+from sqlalchemy import Connection, Select, func, select
+
+from models.store import tables as t
+
+
+def chain_name(unit: str) -> str:
+    """What a unit's chain is kept under: its name in small letters, blanks made even; empty for no name."""
+    return " ".join(unit.split()).casefold()
+
+
+def records_of(chain: str) -> Select[Any]:
+    """The records of a chain as JSON text, in the order signed."""
+    s = t.signed_records.c
+    query = select(s.record).join(t.outbox, t.outbox.c.inspection == s.inspection)
+    return query.where(s.chain == chain).order_by(t.outbox.c.id)
+
+
+def last_sha256(connection: Connection, chain: str) -> str | None:
+    """The hash that the next record of a chain must name; None when it is the first, or names no unit.
+
+    Nobody else can sign a record of the same unit until the transaction ends.
+    """
+    if not chain:
+        return None
+    if connection.dialect.name == "postgresql":
+        connection.execute(select(func.pg_advisory_xact_lock(func.hashtext(chain))))
+    s = t.signed_records.c
+    query = select(s.sha256).join(t.outbox, t.outbox.c.inspection == s.inspection)
+    query = query.where(s.chain == chain).order_by(t.outbox.c.id.desc())
+    return cast("str | None", connection.execute(query).scalar())
