@@ -318,14 +318,14 @@ def _mine(kind: EventKind, form: Mapping[str, str]) -> str:
 
 def _next(desk: Desk, id: str, after: str | None, said: str, order: str = "") -> str:
     """The address of the next open finding behind this one, else of the first, else of the signature."""
-    case = desk.case(id)
+    record = desk.case(id).record
     attention_first = order == ATTENTION
-    findings = views.finding_views(case, attention_first)
+    findings = views.ordered(record.findings if record else (), attention_first)
     page = f"/inspections/{id}?said={said}" + (f"&order={ATTENTION}" if attention_first else "")
     if said == "reopen" and any(f.id == after for f in findings):
         return f"{page}#finding-{after}"
     at = next((n for n, f in enumerate(findings) if f.id == after), -1)
-    waiting = [f.id for f in (*findings[at + 1 :], *findings[: at + 1]) if f.open]
+    waiting = [f.id for f in (*findings[at + 1 :], *findings[: at + 1]) if views.is_open(f)]
     target = f"finding-{waiting[0]}" if waiting else "sign"
     return f"{page}#{target}"
 

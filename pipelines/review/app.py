@@ -7,6 +7,7 @@ from fastapi.exceptions import RequestValidationError
 from fastapi.responses import PlainTextResponse, Response
 from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
+from starlette.middleware.gzip import GZipMiddleware
 from starlette.middleware.trustedhost import TrustedHostMiddleware
 
 from models.settings import Settings
@@ -83,6 +84,7 @@ def create_app(
     app.add_exception_handler(Exception, _failed)
     app.state.attempts = login.Attempts()
     # The last one added is the first one met: own pages, own names, own people.
+    app.add_middleware(GZipMiddleware, minimum_size=2000, compresslevel=5)
     app.add_middleware(Door, people=store.people, key=key)
     hosts = [*HOSTS, *settings.review.names]
     app.add_middleware(TrustedHostMiddleware, allowed_hosts=hosts, www_redirect=False)

@@ -9,7 +9,7 @@ from typing import Annotated, Any
 from urllib.parse import parse_qsl, quote, unquote
 
 from fastapi import Depends, HTTPException, Request
-from fastapi.responses import RedirectResponse, Response
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from fastapi.templating import Jinja2Templates
 from starlette.concurrency import run_in_threadpool
 
@@ -27,6 +27,7 @@ MOST_FIELDS = 100
 BODY_WITHIN_S = 10.0
 """A form is small: whoever takes longer to send one is not a browser on this network."""
 
+_INDENT = re.compile(r"\n\s+")
 _ID = "[A-Za-z0-9-]{1,64}"
 _OWN_PAGE = re.compile(rf"/(inspections/{_ID}(/add|/findings/{_ID}/(edit|arrange))?|bay)?")
 
@@ -134,7 +135,8 @@ def page(request: Request, name: str, status: int = 200, **context: Any) -> Resp
         "back": request.url.path,
         "shop": desk_of(request).shop,
     }
-    return templates.TemplateResponse(request, name, shared | context, status_code=status)
+    text = templates.get_template(name).render({"request": request} | shared | context)
+    return HTMLResponse(_INDENT.sub("\n", text), status_code=status)
 
 
 def own_page(address: str) -> str:

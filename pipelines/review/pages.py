@@ -9,7 +9,7 @@ from fastapi.responses import Response
 from models.record import Finding
 from pipelines.review import views
 from pipelines.review.case import Case, shown
-from pipelines.review.cautions import cautions
+from models.cautions import cautions
 from pipelines.review.choices import choices
 from pipelines.review.desk import ADesk, Desk, page
 from pipelines.review.forms import Mistake, filled_from

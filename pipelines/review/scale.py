@@ -6,6 +6,7 @@ a limit is hatched, so that nothing depends on colour.
 
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 from math import ceil, floor, log10
 
 from models.frozen import Frozen
@@ -100,10 +101,18 @@ def _allowed(verdict: Verdict, unit: str, measure: str) -> str:
 
 def scale_of(finding: Finding) -> Scale | None:
     """The scale of a finding; None when there is no number or no limit to draw it against."""
-    reading, verdict = finding.reading, finding.verdict
-    if reading is None or verdict is None or verdict.bounds is None or verdict.bounds_unit is None:
+    if finding.reading is None or finding.verdict is None:
         return None
+    # Numbers that are equal but not written alike (6.0, 6.00) have drawings of their own.
+    return _drawn(finding.reading, finding.verdict, f"{finding.reading.value} {finding.verdict.bounds}")
+
+
+@lru_cache(maxsize=4096)
+def _drawn(reading: Reading, verdict: Verdict, digits: str) -> Scale | None:
+    """The same drawing is asked for with every page: it is kept."""
     unit = verdict.bounds_unit
+    if verdict.bounds is None or unit is None:
+        return None
     value = _in_bounds_unit(reading, unit)
     low, high = (None if end is None else Fraction(end) for end in verdict.bounds)
     if value is None or (low is None and high is None):

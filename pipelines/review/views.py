@@ -242,16 +242,20 @@ def finding_view(finding: Finding, number: int, captures: dict[str, Capture]) ->
     )
 
 
+def is_open(finding: Finding) -> bool:
+    """Nobody has decided yet."""
+    return finding.review is None or finding.review.state not in DECIDED
+
+
 def is_plain(finding: Finding) -> bool:
     """Open, without a doubt, and about a part that was named: may be confirmed together with others."""
-    state = finding.review.state if finding.review else "proposed"
-    return state not in DECIDED and not finding.attention and finding.component is not None
+    return is_open(finding) and not finding.attention and finding.component is not None
 
 
 def tally(record: Record | None) -> Tally:
     """How far a record is."""
     findings = record.findings if record else ()
-    waiting = [f for f in findings if f.review is None or f.review.state not in DECIDED]
+    waiting = [f for f in findings if is_open(f)]
     return Tally(
         findings=len(findings),
         decided=len(findings) - len(waiting),
@@ -265,9 +269,17 @@ def finding_views(case: Case, attention_first: bool = False) -> tuple[FindingVie
     if case.record is None:
         return ()
     captures = {c.sha256: c for c in case.record.captures}
-    found = [finding_view(f, n, captures) for n, f in enumerate(case.record.findings, 1)]
-    # By doubt alone, decided or not: a finding must not jump away under the reviewer's eyes.
-    return tuple(sorted(found, key=lambda f: not f.attention) if attention_first else found)
+    numbers = {f.id: n for n, f in enumerate(case.record.findings, 1)}
+    findings = ordered(case.record.findings, attention_first)
+    return tuple(finding_view(f, numbers[f.id], captures) for f in findings)
+
+
+def ordered(findings: tuple[Finding, ...], attention_first: bool) -> list[Finding]:
+    """Findings in the order of the page.
+
+    By doubt alone, decided or not: a finding must not jump away under the reviewer's eyes.
+    """
+    return sorted(findings, key=lambda f: attention_first and not f.attention)
 
 
 _WHAT = {

@@ -33,7 +33,7 @@ ID = "0d2b9a56-3a3f-4f5c-9a7c-5c7f0a1b2c3d"
 
 
 def finding_id(number: int) -> str:
-    return f"5b0cbf5e-0a57-4b53-9a0e-0000000000{number:02d}"
+    return f"5b0cbf5e-0a57-4b53-9a0e-{number:012d}"
 
 
 @dataclass(frozen=True)
@@ -247,3 +247,23 @@ def build(folder: Path) -> Bench:
 
 def unknown_hash() -> str:
     return hashlib.sha256(b"never taken in").hexdigest()
+
+
+def make_large(bench: Bench, count: int) -> Record:
+    """Make the inspection one of many findings, each with sound, every fifth with a photo."""
+    record = draft(bench.audio, bench.photo)
+    base = record.findings[:5]
+    found = []
+    for n in range(count):
+        finding = base[n % len(base)]
+        position = Position.model_validate(
+            {
+                "side": ("left", "right")[n % 2],
+                "axle": ("front", "rear")[n % 3 % 2],
+                "face": ("inner", "outer")[n // 2 % 2],
+            }
+        )
+        found.append(finding.model_copy(update={"id": finding_id(n + 100), "position": position}))
+    record = record.model_copy(update={"findings": tuple(found)})
+    bench.store.put_draft(record.inspection.id, record)
+    return record
