@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
 from fractions import Fraction
+from functools import lru_cache
 from typing import NamedTuple
 
 from models.limits.facts import PLAY_DIRECTIONS
@@ -48,12 +49,16 @@ class Computed(NamedTuple):
 Found = Iterator[tuple[Finding, Computed]]
 
 
+@lru_cache(maxsize=1024)
+def _measures(code: str, measure: str) -> bool:
+    """Whether the unit is one of the measure's."""
+    return code in UNITS and measure in DIMENSIONS and dimension_fits(DIMENSIONS[measure], code)
+
+
 def amount_of(finding: Finding) -> Amount | None:
     """The reading as an exact amount; None without one, or when its unit does not fit its measure."""
     reading = finding.reading
-    if reading is None or reading.unit not in UNITS or reading.measure not in DIMENSIONS:
-        return None
-    if not dimension_fits(DIMENSIONS[reading.measure], reading.unit):
+    if reading is None or not _measures(reading.unit, reading.measure):
         return None
     return Amount(Fraction(reading.value), reading.unit)
 

@@ -86,10 +86,10 @@ class Judge:
         together = computed(findings)
         warmth = battery_degf(findings)
         self._battery = {} if warmth is None else {"battery_degF": warmth}
-        judged = tuple(self._finding(f, together.get(f.id, [])) for f in findings)
+        judged = tuple(self._finding(f, together.get(f.id, ())) for f in findings)
         return suggest(judged, self._rules, self._limits, self._truck) if self._rules else judged
 
-    def _finding(self, finding: Finding, together: list[Computed]) -> Finding:
+    def _finding(self, finding: Finding, together: Sequence[Computed]) -> Finding:
         if finding.reading is None:
             return finding
         update: dict[str, object] = {"verdict": self._verdict(finding, finding.reading, together)}
@@ -98,7 +98,7 @@ class Judge:
             update["attention"] = (*finding.attention, *doubts)
         return finding.model_copy(update=update)
 
-    def _verdict(self, finding: Finding, reading: Reading, together: list[Computed]) -> Verdict:
+    def _verdict(self, finding: Finding, reading: Reading, together: Sequence[Computed]) -> Verdict:
         if finding.component is None:
             return Verdict(word="not judged", sentence="Not judged: nobody said what was measured.")
         amount = amount_of(finding)
@@ -117,7 +117,7 @@ class Judge:
         return self._joined(own, further, said, known)
 
     def _own(
-        self, component: str, reading: Reading, amount: Amount, together: list[Computed], known: Known
+        self, component: str, reading: Reading, amount: Amount, together: Sequence[Computed], known: Known
     ) -> Weighed | None:
         """The reading itself, or the value that stands in for it; None when no limit speaks of it."""
         stand_in = next((c for c in together if c.instead and c.amount is not None), None)
@@ -130,7 +130,7 @@ class Judge:
         return weigh(Quantity(amount, words, difference=reading.measure in DIFFERENCES), possible, known)
 
     def _further(
-        self, component: str, reading: Reading, together: list[Computed], known: Known
+        self, component: str, reading: Reading, together: Sequence[Computed], known: Known
     ) -> list[tuple[str, Weighed]]:
         """Everything computed that a limit speaks of, each with the words of its calculation."""
         found = []

@@ -12,6 +12,7 @@ from pipelines.judging.checks import Amount, loss_in_time, rim_angle, stock_per_
 from pipelines.judging.worlds import Possible
 
 SEVERITY: dict[VerdictWord, int] = {"beyond limit": 0, "near limit": 1, "within limit": 2, "not judged": 3}
+_GOVERNS = {kind: place for place, kind in enumerate(KINDS)}
 
 
 class Quantity:
@@ -105,7 +106,7 @@ def one_result(limit: Limit, quantity: Quantity, known: Known) -> Result:
 def _rank(result: Result) -> tuple[bool, int, int, str]:
     """Who governs: shop, then maker, regulation, common practice; among equals the stricter result."""
     silent = result.word == "not judged"
-    return silent, KINDS.index(result.limit.kind), SEVERITY[result.word], result.limit.id
+    return silent, _GOVERNS[result.limit.kind], SEVERITY[result.word], result.limit.id
 
 
 def _remedies(names: Sequence[str]) -> str:
@@ -142,10 +143,10 @@ def _judged_sentence(quantity: Quantity, governing: Result, others: Sequence[Res
     return text
 
 
-def _not_judged(possible: Possible, results: dict[str, Result], words: list[VerdictWord | None]) -> Weighed:
+def _not_judged(possible: Possible, results: Sequence[Result], words: list[VerdictWord | None]) -> Weighed:
     """No result is safe to give: name the facts that decide, and show every limit that may hold."""
     names = possible.deciding(words)
-    others = tuple(results.values())
+    others = tuple(results)
     if names:
         return Weighed("not judged", f"Not judged: {_remedies(names)}.", None, others)
     silent = [r.why for r in others if r.why]
@@ -162,18 +163,18 @@ def weigh(quantity: Quantity, possible: Possible, known: Known) -> Weighed:
         possible: the limits that may hold.
         known: what is known of truck, place and reading.
     """
-    limits = {limit.id: limit for held in possible.sets for limit in held}
     if quantity.problem is not None:
-        unknown = tuple(Result(limit, "not judged") for limit in limits.values())
+        unknown = tuple(Result(limit, "not judged") for limit in possible.limits)
         return Weighed("not judged", f"Not judged: {quantity.problem}.", None, unknown)
-    results = {name: one_result(limit, quantity, known) for name, limit in limits.items()}
-    fronts = [min((results[r.id] for r in held), key=_rank, default=None) for held in possible.sets]
+    # Sorted once by who governs: the front of a set of limits is then the first that belongs to it.
+    results = sorted((one_result(limit, quantity, known) for limit in possible.limits), key=_rank)
+    fronts = [next((r for r in results if r.limit.id in ids), None) for ids in possible.ids]
     words: list[VerdictWord | None] = [front.word if front is not None else None for front in fronts]
     front = fronts[0] if fronts else None
     if front is None or front.word == "not judged" or len(set(words)) > 1:
         return _not_judged(possible, results, words)
-    governing = min((f for f in fronts if f is not None), key=_rank)
-    others = tuple(sorted((r for r in results.values() if r is not governing), key=_rank))
+    governing = next(r for r in results if any(r is one for one in fronts))
+    others = tuple(r for r in results if r is not governing)
     text = _judged_sentence(quantity, governing, others)
     if len(possible.sets) > 1:
         text += " Not everything about the truck is known, but every limit that may hold says the same."

@@ -23,6 +23,8 @@ class Possible:
     Attributes:
         sets: the different sets of limits, one for each kind of possible truck; empty when there are more
             combinations of unknown facts than can be tried.
+        ids: the names of the limits of each set.
+        limits: every limit of any set, once.
         missing: names of the facts that were tried.
     """
 
@@ -33,6 +35,8 @@ class Possible:
         trucks: Mapping[_Values, int] | None = None,
     ) -> None:
         self.sets = sets
+        self.ids = tuple(frozenset(limit.id for limit in held) for held in sets)
+        self.limits = tuple({limit.id: limit for held in sets for limit in held}.values())
         self.missing = missing
         self._trucks = trucks or {}
         self._deciding: dict[tuple[object, ...], tuple[str, ...]] = {}
