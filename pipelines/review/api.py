@@ -2,15 +2,45 @@
 
 from datetime import datetime
 from importlib.resources import files
-from typing import Any
+from typing import Annotated, Any
 
-from fastapi import APIRouter, HTTPException
+from fastapi import APIRouter, Depends, HTTPException, Path
 from fastapi.responses import JSONResponse, Response
+from fastapi.security import HTTPBearer
 
 from models.frozen import Frozen
 from pipelines.review.desk import ADesk
 
-router = APIRouter(prefix="/api")
+
+class Problem(Frozen):
+    """An error in the form of RFC 9457."""
+
+    type: str
+    title: str
+    status: int
+
+
+def _problem(description: str) -> dict[str, Any]:
+    schema = {"$ref": "#/components/schemas/Problem"}
+    return {
+        "model": Problem,
+        "description": description,
+        "content": {"application/problem+json": {"schema": schema}},
+    }
+
+
+# The door checks the token before a request comes here; this only says so in the description.
+_TOKEN = HTTPBearer(auto_error=False, description="The token that `droplight people add` shows for a system.")
+router = APIRouter(
+    prefix="/api",
+    dependencies=[Depends(_TOKEN)],
+    responses={
+        400: _problem("The request cannot be understood"),
+        401: _problem("No token, or one that is not known or has ended"),
+        403: _problem("These pages open with the start-up link, or the request came from another site"),
+    },
+)
+AnId = Annotated[str, Path(pattern="^[A-Za-z0-9-]{1,64}$", description="The id of the inspection")]
 
 
 class SignedLine(Frozen):
@@ -43,8 +73,12 @@ def records(desk: ADesk) -> list[SignedLine]:
     return lines
 
 
-@router.get("/records/{id}", summary="One signed record", responses={404: {"description": "Not signed"}})
-def signed_record(desk: ADesk, id: str) -> dict[str, Any]:
+@router.get(
+    "/records/{id}",
+    summary="One signed record",
+    responses={404: _problem("There is no signed record of that id")},
+)
+def signed_record(desk: ADesk, id: AnId) -> dict[str, Any]:
     """The record as signed, in the published format; a draft is not given out."""
     record = desk.store.signed(id)
     if record is None:
@@ -52,7 +86,12 @@ def signed_record(desk: ADesk, id: str) -> dict[str, Any]:
     return record.to_json()
 
 
-@router.get("/record.schema.json", summary="The JSON Schema of a record")
+@router.get(
+    "/record.schema.json",
+    summary="The JSON Schema of a record",
+    response_class=Response,
+    responses={200: {"content": {"application/schema+json": {"schema": {"type": "object"}}}}},
+)
 def schema() -> Response:
     """The published schema, JSON Schema 2020-12."""
     text = (files("config") / "record.schema.json").read_text(encoding="utf-8")
