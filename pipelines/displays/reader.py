@@ -11,9 +11,9 @@ from pipelines.displays.decoding import Heard, most_agreed
 from pipelines.displays.locate import Found, Group, find, whole_strip
 from pipelines.displays.segments import read_segments
 from pipelines.displays.straighten import Image, Quad
-from pipelines.displays.strips import trials
+from pipelines.displays.strips import far_looks, trials
 from pipelines.displays.units_seen import read_unit
-from pipelines.displays.voting import LEAST, SURE, Vote, join, number, overload
+from pipelines.displays.voting import LEAST, SURE, Vote, join, number, overload, with_far_minus
 
 
 def _checked(image: Image) -> Image:
@@ -44,7 +44,10 @@ def _read_group(image: Image, group: Group, before: list[Heard] | None = None) -
     heard, strip = trials(image, group.quad)
     heard = heard + (before or [])
     joint = heard[0] if len(heard) == 1 else most_agreed(heard)
-    return _Chosen(group, join(joint, read_segments(image, group.quad)), strip, heard)
+    vote = join(joint, read_segments(image, group.quad))
+    if vote.confidence >= LEAST:
+        vote = with_far_minus(vote, far_looks(image, group.quad))
+    return _Chosen(group, vote, strip, heard)
 
 
 def _chosen(image: Image, found: Found) -> _Chosen | None:

@@ -16,6 +16,10 @@ _LOOKS = (
     # A minus sign may stand far off at the left edge of the window.
     (STRIP_DIGIT * 0.93, 2.4, 0.5, 0.0, 1.0),
 )
+_FAR_LOOKS = (
+    (STRIP_DIGIT * 0.93, 3.6, 0.4, 0.0, 1.0),
+    (STRIP_DIGIT * 0.85, 5.2, 0.4, 0.0, 0.95),
+)
 # Seen from the side, or stretched by whoever cut the picture, digits are too narrow or too wide.
 _STRETCHES = (0.72, 0.5, 1.4)
 _CLEAR = 0.9
@@ -52,12 +56,21 @@ def trials(image: Image, quad: Quad) -> tuple[list[Heard], Image]:
     return [first, *(_look(image, quad, stretch)[0] for stretch in _STRETCHES)], strip
 
 
+def far_looks(image: Image, quad: Quad) -> tuple[str, ...]:
+    """The text in cuts that reach far to the left, where a minus sign may stand alone."""
+    return _heard([_strip(image, quad, look) for look in _FAR_LOOKS]).best
+
+
 def _look(image: Image, quad: Quad, stretch: float) -> tuple[Heard, Image]:
     strips = [_strip(image, quad, (*look[:4], look[4] * stretch)) for look in _LOOKS]
+    return _heard(strips), strips[0]
+
+
+def _heard(strips: list[Image]) -> Heard:
     width = -(-max(s.shape[1] for s in strips) // 32) * 32
     batch: NDArray[np.float32] = np.zeros((len(strips), 3, STRIP_HEIGHT, width), np.float32)
     for row, strip in zip(batch, strips, strict=True):
         row[:, :, : strip.shape[1]] = standard(strip)
     out = models_onnx.run("read", batch)
     looks = [steps[: -(-strip.shape[1] // 4)] for steps, strip in zip(out, strips, strict=True)]
-    return hear(looks), strips[0]
+    return hear(looks)

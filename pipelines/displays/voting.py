@@ -11,7 +11,7 @@ _OVERLOAD = re.compile(r"-?\.?0\.?L\.?|-?L|1?-?OL")
 _ERROR = re.compile(r"-?E(rr?|--?)?-?\d{0,2}")
 
 SURE = 0.9
-LEAST = 0.5
+LEAST = 0.55
 _DOUBTFUL = 0.85
 _FAINT = 0.01
 
@@ -35,6 +35,19 @@ class Vote:
     def point_doubted(self) -> bool:
         """Whether another reading has the same digits with the point elsewhere, or none."""
         return any(digits_only(text) == digits_only(self.text) for text, _ in self.others)
+
+
+def with_far_minus(vote: Vote, far: tuple[str, ...]) -> Vote:
+    """The vote, with a minus sign when a look far to the left shows one before the same number.
+
+    Such a sign is never certain, because an edge of the window can look like one; but a sign that is lost
+    without a word would be worse.
+    """
+    signed = "-" + vote.text
+    if vote.text.startswith("-") or number(vote.text) is None or signed not in far:
+        return vote
+    confidence = min(vote.confidence, _DOUBTFUL)
+    return Vote(signed, confidence, (0.5, *vote.marks), ((vote.text, 1 - confidence), *vote.others))
 
 
 def digits_only(text: str) -> str:

@@ -7,7 +7,7 @@ import pytest
 
 from pipelines.displays.alphabet import CHARACTERS
 from pipelines.displays.decoding import Heard, hear, most_agreed, prefix_search
-from pipelines.displays.voting import LEAST, SURE, join, number, overload
+from pipelines.displays.voting import LEAST, SURE, join, number, overload, with_far_minus
 
 
 def steps(text: str, sure: float = 0.998, blanks: int = 1) -> np.ndarray:
@@ -53,6 +53,13 @@ def test_a_faint_second_point_or_further_character_is_doubt_enough(other: str) -
 def test_point_in_doubt_is_known() -> None:
     assert join(heard("135", 0.9, ("13.5", 0.05)), None).point_doubted()
     assert not join(heard("135", 0.9, ("138", 0.05)), None).point_doubted()
+
+
+def test_a_minus_far_off_is_taken_and_never_sure() -> None:
+    vote = with_far_minus(join(heard("82.5", 0.999), "82.5"), ("82.5", "-82.5"))
+    assert vote.text == "-82.5" and vote.confidence < SURE and "82.5" in dict(vote.others)
+    near = join(heard("82.5", 0.999), "82.5")
+    assert with_far_minus(near, ("82.5", "-32.5")) is near
 
 
 def test_one_lucky_trial_is_not_certain() -> None:
