@@ -40,7 +40,9 @@ def unknown_subject(text: str, start: int, end: int, row: Sequence[Item], plain:
     return ""
 
 
-def counted_thing(text: str, item: Item, row: Sequence[Item], plain: Container[str]) -> str:
+def counted_thing(
+    text: str, item: Item, row: Sequence[Item], plain: Container[str], pieces: Container[str]
+) -> str:
     """The thing that a bare number counts ("two axles"), or nothing.
 
     A number with a unit, or one that is followed by a name, a break or a plain word, counts no thing.
@@ -51,6 +53,8 @@ def counted_thing(text: str, item: Item, row: Sequence[Item], plain: Container[s
     match = re.compile(r"\s+([^\W\d_]+)").match(text, item.end)
     if match is None or match.group(1).lower() in plain:
         return ""
+    if match.group(1).lower() in pieces:
+        return match.group(1)
     explained = any(i.start < match.end(1) and i.end > match.start(1) for i in row)
     return "" if explained else match.group(1)
 
@@ -59,6 +63,17 @@ def unlikely(doubts: Sequence[str], *, again: bool) -> bool:
     """Whether a number is no reading of this part: it counts things, or is impossible and not the first."""
     marks = ("may not be a reading", "outside what") if again else ("may not be a reading",)
     return any(mark in doubt for doubt in doubts for mark in marks)
+
+
+_IS = re.compile(r"\s+(?:is|was|'s)\b", re.I)
+
+
+def names_something(text: str, item: Item, sentence_start: int) -> bool:
+    """Whether a bare number opens its sentence as a name: "318 is good to go"."""
+    assert item.number is not None
+    bare = all(r.unit is None and r.kind in (None, "pair") for r in item.number.readings)
+    opening = text[sentence_start : item.start].lower().strip(" ,")
+    return bare and opening in ("", "okay", "ok", "so", "alright") and _IS.match(text, item.end) is not None
 
 
 def swallowed_two(text: str, item: Item, value: Decimal) -> bool:

@@ -38,6 +38,7 @@ class Frame:
         read: what has been read already, as part, place and measure.
         named_as: the words that its name was taken from, when they only sound like it.
         previous: the part named just before this one, when nothing was said of it.
+        clash: two places that were said for this mention and exclude each other, in words.
         sure: share of the hypotheses of the last window that end with this part and place.
         trailing: place words at the very end of the last window; their part may open the next.
         unit_name: what the truck is called, so that its number is no reading.
@@ -65,6 +66,7 @@ class Frame:
     previous: str | None = None
     trailing: list[Item] = field(default_factory=list)
     sure: float = 1.0
+    clash: str = ""
 
     def copy(self) -> "Frame":
         """A frame that can go on by itself."""
@@ -86,11 +88,11 @@ class Frame:
         self.scale, self.held, self.name_weight = None, False, weight
         self.group += 1
         self.header_age += 1
-        self.sure = 1.0
+        self.sure, self.clash = 1.0, ""
 
     def again(self, places: Places) -> None:
         """The same part at another place: finer places are dropped when side or axle change."""
-        self.both = None
+        self.both, self.clash = None, ""
         kept = dict(self.places)
         if any(axis in places for axis in COARSE):
             for axis in FINE:

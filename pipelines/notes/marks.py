@@ -60,11 +60,7 @@ def statement(w: Walk, i: int, kind: str) -> None:
             )
         return
     subject = (
-        ""
-        if w.named_here
-        else context.unknown_subject(
-            w.text, w.sentence_start, item.start, w.row, w.vocabulary.fillers["plain"]
-        )
+        "" if w.named_here else context.unknown_subject(w.text, w.sentence_start, item.start, w.row, w.plain)
     )
     if subject:
         w.claims.append(Claim("orphan", "", Position(), frame.group, item.start, item.end, name=label.name))
@@ -95,7 +91,7 @@ def _doubts(w: Walk, i: int) -> tuple[str, ...]:
     doubts = () if w.frame.content else quantities.place_doubts(w)
     item, before = w.row[i], w.row[i - 1] if i else None
     start = before.end if before is not None and before.is_break else item.start
-    strange = context.strange_words(w.text, start, item.start, w.row, w.vocabulary.fillers["plain"])
+    strange = context.strange_words(w.text, start, item.start, w.row, w.plain)
     if strange:
         doubts += (f"“{strange}” was not understood: was another part meant?",)
     return doubts

@@ -4,7 +4,7 @@ import re
 from dataclasses import replace
 
 from pipelines.notes import corrections, repeats
-from pipelines.notes.frame import Places, places_of
+from pipelines.notes.frame import COARSE, Places, places_of
 from pipelines.notes.items import Item
 from pipelines.notes.walk import Walk
 
@@ -126,6 +126,9 @@ def attach(w: Walk, run: list[Item], before: Item | None, after: Item | None, op
     clashes = any(axis in frame.explicit() for axis in places)
     follows_number = before is not None and before.number is not None
     if not frame.content:
+        said = frame.explicit()
+        twice = [a for a in places if a in COARSE and said.get(a, places[a]) != places[a]]
+        frame.clash = ", ".join(f"{said[a]} and {places[a]}".replace("_", " ") for a in twice)
         frame.places.update(places)
     elif (follows_number or not opens) and not clashes and (frame.number_first or not to_number):
         frame.places.update(places)

@@ -14,6 +14,8 @@ from pipelines.notes.numbers import NumberSpan
 from pipelines.notes.walk import Walk
 
 PLAYS = ("play", "axial_play", "radial_play", "end_play", "free_play")
+# Measures that are taken at spots across a tread or round a rotor; a tire has one pressure.
+SPOT_MEASURES = ("tread_depth", "thickness")
 # A name that sounds less alike than this is asked about.
 SURE_NAME = 0.86
 # The weight of a reading that its part cannot have.
@@ -89,6 +91,9 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
         return
     if is_unit_name(w, span):
         return
+    if context.names_something(w.text, item, w.sentence_start):
+        orphan(w, item)
+        return
     if part is None or frame.component is None:
         orphan(w, item)
         return
@@ -101,11 +106,14 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
         orphan(w, item)
         return
     diagonal = which_diagonal(w, part.axes)
+    position = frame.position(part)
+    if choice.measure not in SPOT_MEASURES:
+        position = position.with_keys(spot=None)
     misfit = _misfit(w, named, choice.measure, span)
     claim = Claim(
         kind="reading",
         component=frame.component,
-        position=frame.position(part),
+        position=position,
         group=frame.group,
         start=item.start,
         end=item.end,
@@ -175,19 +183,17 @@ def context_doubts(w: Walk, item: Item, value: Decimal) -> tuple[str, ...]:
         )
     place = w.row.index(item)
     before = w.row[place - 1].end if place else 0
-    garbled = context.strange_words(w.text, before, item.start, w.row, w.vocabulary.fillers["plain"])
+    garbled = context.strange_words(w.text, before, item.start, w.row, w.plain)
     if garbled:
         doubts.append(f"“{garbled}” right before it was not understood: part of the number may be lost.")
     elif not w.named_here:
-        strange = context.strange_words(
-            w.text, w.sentence_start, item.start, w.row, w.vocabulary.fillers["plain"]
-        )
+        strange = context.strange_words(w.text, w.sentence_start, item.start, w.row, w.plain)
         if strange:
             doubts.append(f"“{strange}” was not understood: was another part named?")
     bound = w.row[w.row.index(item) - 1] if w.row.index(item) else None
     if bound is not None and bound.cue("bound"):
         doubts.append(f"“{w.text[bound.start : item.end].strip()}” gives a bound, not a value: measure it.")
-    beyond = context.counted_thing(w.text, item, w.row, w.vocabulary.fillers["plain"])
+    beyond = context.counted_thing(w.text, item, w.row, w.plain, w.vocabulary.fillers["pieces"])
     if beyond:
         doubts.append(f"“{item.number.text.strip()} {beyond}” may not be a reading.")  # type: ignore[union-attr]
     if context.swallowed_two(w.text, item, value):
@@ -240,6 +246,8 @@ def place_doubts(w: Walk) -> tuple[str, ...]:
     frame, part = w.frame, w.frame.part(w.vocabulary)
     assert part is not None
     said = frame.explicit()
+    if frame.clash:
+        return (f"Two places were said for this: {frame.clash}.",)
     corner = "side" in part.axes and "axle" in part.axes
     if corner and "axle" not in said and "axle" not in frame.header and frame.both != "all":
         return (

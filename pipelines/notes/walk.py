@@ -26,6 +26,7 @@ class Walk:
         measure_here: the measure was named in this sentence.
         muted: up to where nothing counts: ``sentence``, ``segment`` or empty.
         sentence_start: offset of the sentence.
+        plain: words that may stand round a reading without naming a part.
         heading: what was said of the inspection itself.
     """
 
@@ -61,6 +62,7 @@ class Walk:
         self.muted = ""
         self.sentence_start = 0
         self.heading = Heading()
+        self.plain = frozenset(vocabulary.fillers["plain"] + vocabulary.fillers["pieces"])
 
     def near(self, i: int, step: int) -> Item | None:
         """The next item before (-1) or behind (1) item `i` that says something of its own."""
