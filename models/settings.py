@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Annotated, Any, Literal
 
 import yaml
-from pydantic import Field, ValidationError
+from pydantic import Field, ValidationError, field_validator
 
 from models.frozen import Frozen
 
@@ -89,6 +89,44 @@ class TruckSettings(Frozen):
     plan: str | None = None
 
 
+class EndpointSettings(Frozen):
+    """A receiver of signed records over HTTP.
+
+    Attributes:
+        name: letters, digits and hyphens; what was delivered is remembered under it.
+        url: where records are posted to; only this host is ever spoken to.
+        secret: ``whsec_`` and base64 of 24 to 64 bytes, which the receiver knows too.
+        enabled: False keeps it without delivering.
+        timeout_s: seconds until an answer must be there.
+    """
+
+    name: str = Field(pattern=r"^[A-Za-z0-9-]{1,40}$")
+    url: str = Field(pattern=r"^https?://[^\s/@]+(/\S*)?$")
+    secret: str = Field(pattern=r"^whsec_[A-Za-z0-9+/]{32,88}={0,2}$", repr=False)
+    enabled: bool = True
+    timeout_s: float = Field(default=15.0, gt=0, le=300)
+
+
+class DeliverySettings(Frozen):
+    """Where signed records go.
+
+    Attributes:
+        tables: names of the shop's own tables: files in ``delivery`` of the data folder, or shipped ones.
+        endpoints: receivers over HTTP.
+    """
+
+    tables: tuple[str, ...] = ()
+    endpoints: tuple[EndpointSettings, ...] = ()
+
+    @field_validator("endpoints")
+    @classmethod
+    def _once(cls, endpoints: tuple[EndpointSettings, ...]) -> tuple[EndpointSettings, ...]:
+        names = [endpoint.name for endpoint in endpoints]
+        if len(set(names)) < len(names):
+            raise ValueError("two endpoints have the same name")
+        return endpoints
+
+
 class Settings(Frozen):
     """Everything that may be set.
 
@@ -105,6 +143,7 @@ class Settings(Frozen):
     speech: SpeechSettings = SpeechSettings()
     review: ReviewSettings = ReviewSettings()
     truck: TruckSettings = TruckSettings()
+    delivery: DeliverySettings = DeliverySettings()
 
     def store_url(self) -> str:
         """The database to use."""

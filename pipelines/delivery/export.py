@@ -1,7 +1,7 @@
-"""Writing signed records into a folder, as JSON and CSV.
+"""Writing signed records into a folder, as JSON and CSV, with the report and the shop's own tables.
 
-Both files are replaced whole: written under another name, flushed to the disk, then renamed. A crash leaves
-either nothing or a complete file, and the record stays on the list until both are there.
+All files are replaced whole: written under another name, flushed to the disk, then renamed. A crash leaves
+either nothing or a complete file, and the record stays on the list until all are there.
 
 Rejected findings stay in the JSON with ``review.state`` ``rejected``, so that nothing said or seen is lost;
 they have no row in the CSV.
@@ -11,6 +11,7 @@ import json
 import os
 import re
 import unicodedata
+from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 from uuid import uuid4
@@ -19,6 +20,9 @@ from models.record import Record
 from models.signing import verify
 from models.store import Store
 from pipelines.delivery.table import table
+
+Extras = Callable[[Record], Mapping[str, bytes]]
+"""Makes what is written beside JSON and CSV: the end of the file's name (``.pdf``) and its content."""
 
 
 class DeliveryError(Exception):
@@ -64,11 +68,11 @@ def _sync_folder(folder: Path) -> None:
         os.close(handle)
 
 
-def _write_whole(path: Path, text: str) -> None:
+def _write_whole(path: Path, content: bytes) -> None:
     part = path.with_name(f".{path.name}.{uuid4().hex[:8]}.part")
     try:
-        with part.open("w", encoding="utf-8", newline="") as file:
-            file.write(text)
+        with part.open("wb") as file:
+            file.write(content)
             file.flush()
             os.fsync(file.fileno())
         part.replace(path)
@@ -78,12 +82,13 @@ def _write_whole(path: Path, text: str) -> None:
     _sync_folder(path.parent)
 
 
-def export_record(record: Record, out: Path) -> list[Path]:
-    """Write one signed record; returns the JSON and the CSV file.
+def export_record(record: Record, out: Path, extras: Extras | None = None) -> list[Path]:
+    """Write one signed record; returns the JSON, the CSV, and the other files.
 
     Args:
         record: signed, and unchanged since.
         out: the folder; made when missing.
+        extras: makes further files, such as the report.
 
     Raises:
         NotSigned: nobody has signed the record, or it was changed after it was signed.
@@ -105,19 +110,21 @@ def export_record(record: Record, out: Path) -> list[Path]:
         stem = file_stem(record)
         if _holds_other(out / f"{stem}.json", record):
             stem = f"{stem}-{_file_words(record.inspection.id)}"
-        paths = [out / f"{stem}.csv", out / f"{stem}.json"]
-        _write_whole(paths[0], table(record))
-        # The JSON last: whoever watches the folder for it finds the table there already.
-        _write_whole(paths[1], json.dumps(data, indent=2, ensure_ascii=False) + "\n")
+        made = {".csv": table(record).encode()} | dict(extras(record) if extras else {})
+        # The JSON last: whoever watches the folder for it finds everything else there already.
+        made[".json"] = f"{json.dumps(data, indent=2, ensure_ascii=False)}\n".encode()
+        paths = {suffix: out / f"{stem}{suffix}" for suffix in made}
+        for suffix, content in made.items():
+            _write_whole(paths[suffix], content)
     except OSError as error:
         raise DeliveryError(
             f"The record of '{name}' could not be written to {out}: {error.strerror or error}. "
             "Make the folder writable or name another; the record stays on the list."
         ) from error
-    return [paths[1], paths[0]]
+    return [paths.pop(".json"), *paths.values()]
 
 
-def deliver(store: Store, out: Path) -> list[Path]:
+def deliver(store: Store, out: Path, extras: Extras | None = None) -> list[Path]:
     """Write every signed record that was not delivered yet; returns the files written.
 
     Running it again writes nothing twice. After a crash between writing and noting, the same files are
@@ -129,6 +136,6 @@ def deliver(store: Store, out: Path) -> list[Path]:
     """
     written: list[Path] = []
     for record in store.undelivered():
-        written += export_record(record, out)
+        written += export_record(record, out, extras)
         store.mark_delivered(record.inspection.id, datetime.now(UTC))
     return written

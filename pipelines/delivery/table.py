@@ -36,6 +36,7 @@ A text that a spreadsheet would run as a formula gets an apostrophe in front; nu
 
 import csv
 import io
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 
 from models.places import AXES
@@ -127,15 +128,23 @@ def _row(finding: Finding) -> dict[str, str]:
     return cells
 
 
+def rows(record: Record) -> list[dict[str, str]]:
+    """One row for each finding that holds: column -> cell, harmless in a spreadsheet."""
+    head = _head(record)
+    kept = [f for f in record.findings if f.review is None or f.review.state != "rejected"]
+    made = [dict.fromkeys(COLUMNS, "") | head | _row(finding) for finding in kept]
+    return [{k: v if k in _NUMERIC else harmless(v) for k, v in cells.items()} for cells in made]
+
+
 def table(record: Record) -> str:
     """The record as CSV text with a heading row; see the module for the columns."""
+    return csv_text(COLUMNS, rows(record))
+
+
+def csv_text(columns: Sequence[str], cells: Iterable[dict[str, str]]) -> str:
+    """CSV text with a heading row."""
     out = io.StringIO()
-    writer = csv.DictWriter(out, COLUMNS, restval="", lineterminator="\r\n")
+    writer = csv.DictWriter(out, columns, restval="", lineterminator="\r\n")
     writer.writeheader()
-    head = _head(record)
-    for finding in record.findings:
-        if finding.review is not None and finding.review.state == "rejected":
-            continue
-        cells = head | _row(finding)
-        writer.writerow({k: v if k in _NUMERIC else harmless(v) for k, v in cells.items()})
+    writer.writerows(cells)
     return out.getvalue()
