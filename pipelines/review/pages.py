@@ -6,10 +6,10 @@ from typing import Annotated
 from fastapi import APIRouter, HTTPException, Query, Request
 from fastapi.responses import Response
 
+from models.cautions import cautions
 from models.record import Finding
 from pipelines.review import views
 from pipelines.review.case import Case, shown
-from models.cautions import cautions
 from pipelines.review.choices import choices
 from pipelines.review.desk import ADesk, Desk, page
 from pipelines.review.forms import Mistake, filled_from

@@ -3,7 +3,7 @@
 from models.capture import Capture
 from models.events import ReviewEvent
 from models.frozen import Frozen
-from models.record import Evidence, Finding, Record, Verdict
+from models.record import Evidence, Finding, Record, Suggestion, Verdict
 from models.signing import DECIDED
 from models.store import Store
 from pipelines.review import words as w
@@ -78,6 +78,8 @@ class FindingView(Frozen):
         confidence: in words; empty where a person gave the value.
         attention: reasons to look.
         verdict: as judged.
+        suggestions: what rules suggest in view of it.
+        wear: what has become of it since earlier inspections, in sentences.
         scale: the drawing, if there is something to draw.
         sounds: words heard.
         pictures: photos.
@@ -103,6 +105,8 @@ class FindingView(Frozen):
     confidence: str
     attention: tuple[str, ...]
     verdict: Verdict | None
+    suggestions: tuple[Suggestion, ...]
+    wear: tuple[str, ...]
     scale: Scale | None
     sounds: tuple[Sound, ...]
     pictures: tuple[Picture, ...]
@@ -203,13 +207,16 @@ def _choices(finding: Finding) -> tuple[Choice, ...]:
     )
 
 
-def finding_view(finding: Finding, number: int, captures: dict[str, Capture]) -> FindingView:
+def finding_view(
+    finding: Finding, number: int, captures: dict[str, Capture], wear: tuple[str, ...] = ()
+) -> FindingView:
     """One finding, ready to be shown.
 
     Args:
         finding: with its review.
         number: its place in the walk-round, from 1.
         captures: sha256 -> capture, for names and sizes of photos.
+        wear: sentences about it.
     """
     review, reading = finding.review, finding.reading
     state = review.state if review else "proposed"
@@ -228,6 +235,8 @@ def finding_view(finding: Finding, number: int, captures: dict[str, Capture]) ->
         confidence="" if state in {"corrected", "added"} else w.confidence_words(finding.confidence),
         attention=finding.attention,
         verdict=finding.verdict,
+        suggestions=finding.suggestions,
+        wear=wear,
         scale=scale_of(finding),
         sounds=tuple(_sound(e, given) for e in finding.evidence if e.kind == "audio"),
         pictures=tuple(_picture(e, captures.get(e.capture)) for e in finding.evidence if e.kind == "photo"),
@@ -271,7 +280,10 @@ def finding_views(case: Case, attention_first: bool = False) -> tuple[FindingVie
     captures = {c.sha256: c for c in case.record.captures}
     numbers = {f.id: n for n, f in enumerate(case.record.findings, 1)}
     findings = ordered(case.record.findings, attention_first)
-    return tuple(finding_view(f, numbers[f.id], captures) for f in findings)
+    wear: dict[str, tuple[str, ...]] = {}
+    for worn in case.record.wear:
+        wear[worn.finding] = (*wear.get(worn.finding, ()), worn.sentence)
+    return tuple(finding_view(f, numbers[f.id], captures, wear.get(f.id, ())) for f in findings)
 
 
 def ordered(findings: tuple[Finding, ...], attention_first: bool) -> list[Finding]:
