@@ -32,7 +32,8 @@ def call_back_lines(record: Record) -> list[str]:
 
 def _short(item: PlanItem) -> str:
     """The item without the place words that its stop says already."""
-    said = item.stop.split()
-    words = " ".join(word for word in item.words().split() if word not in said)
+    place = item.position.words()
+    rest = " ".join(word for word in place.split() if word not in item.stop.split())
+    words = f"{rest} {item.words().removeprefix(place).strip()}".strip()
     partly = item.findings or (item.position.index is not None and item.why != "not measured yet")
     return f"{words} ({item.why})" if partly else words

@@ -23,6 +23,7 @@ def test_what_is_missing_stands_in_one_line_for_each_stop() -> None:
     assert lines[2].startswith(
         "  left front wheel end: tire tread depth, tire pressure, outer brake pad thickness,"
     )
+    assert "outer tie rod end play, hub bearing play, brake hose" in lines[2]
     assert len(lines) == 9
 
 
