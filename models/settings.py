@@ -72,6 +72,7 @@ class TruckSettings(Frozen):
         hub_bearings: sealed units, or adjustable tapered rollers.
         engine: diesel or gasoline.
         design_low_degF: the coldest weather to be expected, which coolant must stand (degrees Fahrenheit).
+        listed_toe_deg: toe of one wheel as the maker lists it (degrees, toe-in or toe-out).
         plan: name of the plan (config/plans) that says what must be measured, unless a plan names the unit.
     """
 
@@ -86,6 +87,7 @@ class TruckSettings(Frozen):
     hub_bearings: Literal["sealed", "adjustable"] | None = None
     engine: Literal["diesel", "gasoline"] | None = None
     design_low_degF: float | None = Field(default=None, ge=-130, le=60, allow_inf_nan=False)
+    listed_toe_deg: float | None = Field(default=None, ge=-5, le=5, allow_inf_nan=False)
     plan: str | None = None
 
 

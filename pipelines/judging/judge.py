@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from models.limits import Limit, Limits
 from models.limits.facts import Known, place_facts, truck_facts
-from models.limits.from_settings import setting_limits
+from models.limits.from_settings import with_settings
 from models.limits.rules import PI
 from models.measures import DIFFERENCES, DIMENSIONS
 from models.record import Finding, Reading, Verdict
@@ -72,8 +72,7 @@ class Judge:
     """
 
     def __init__(self, limits: Limits, truck: TruckSettings, rules: Rules = ()) -> None:
-        own = setting_limits(truck)
-        self._limits = Limits((*limits.rules, *own)) if own else limits
+        self._limits = with_settings(limits, truck)
         self._rules = rules
         self._truck = truck_facts(truck)
         self._possible: dict[tuple[object, ...], Possible | None] = {}

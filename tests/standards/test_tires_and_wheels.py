@@ -64,3 +64,25 @@ def test_linkage_out_of_service(judged, component):
     # out-of-service criteria: more than 1/8 in of movement by hand
     assert judged(component, "play", "0.125", commercial=True).word == "near limit"
     assert judged(component, "play", "0.126", commercial=True).word == "beyond limit"
+
+
+@pytest.mark.parametrize(("weight", "rule"), [(9_000, "570.7(d)"), (14_000, "570.60(d)")])
+@pytest.mark.parametrize("listed", [0.10, -0.10])
+def test_toe_is_one_and_a_half_times_what_the_maker_lists(finding, verdicts, weight, rule, listed):
+    # 49 CFR 570.7(d) and 570.60(d): toe-in or toe-out not greater than 1.5 times the listed value
+    def word(value, **more):
+        toe = finding("wheel", "toe", value, "deg", side="left", axle="front")
+        truck = {"commercial": False, "gross_weight_lb": weight, **more}
+        (verdict,) = verdicts([toe], load_limits(), **truck)
+        assert rule in verdict.sentence or verdict.limit is None
+        return verdict.word
+
+    found = [word(v, listed_toe_deg=listed) for v in ("0.149", "0.15", "0.151", "-0.15", "-0.16")]
+    assert found == ["within limit"] * 2 + ["beyond limit", "within limit", "beyond limit"]
+    assert word("0.15") == "not judged"
+
+
+def test_toe_without_the_makers_number_says_what_to_do(finding, verdicts):
+    toe = finding("wheel", "toe", "0.15", "deg", side="left", axle="front")
+    (verdict,) = verdicts([toe], load_limits(), commercial=False, gross_weight_lb=9_000)
+    assert "what the maker lists is not on file; set listed_toe_deg" in verdict.sentence
