@@ -16,6 +16,7 @@ from models.signing import chained
 from models.store import tables as t
 from models.store.chain import chain_name, last_sha256, records_of
 from models.store.connection import Database, open_database
+from models.store.deliveries import Deliveries
 from models.store.people import People
 from models.store.types import InspectionRow, SignedError, StaleError
 
@@ -54,11 +55,13 @@ class Store:
 
     Attributes:
         people: accounts and sessions of the review pages.
+        deliveries: signed records on their way to receivers over HTTP.
     """
 
     def __init__(self, database: Database) -> None:
         self._db = database
         self.people = People(database)
+        self.deliveries = Deliveries(database)
 
     @classmethod
     def open(cls, url: str) -> "Store":

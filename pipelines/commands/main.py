@@ -18,7 +18,7 @@ COMMANDS = {
     "watch": "take in what is dropped into a folder, and keep drafts up to date",
     "review": "serve the review pages on this computer",
     "people": "make, list and remove accounts for the review pages, close their sessions",
-    "deliver": "write signed records as JSON and CSV",
+    "deliver": "write signed records as files, or send them over HTTP",
     "verify": "check that a record is still what was signed",
     "amend": "open a new draft that puts a signed record right",
     "doctor": "say what is missing on this computer and what to do about it",
