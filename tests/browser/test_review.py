@@ -6,10 +6,11 @@ from pathlib import Path
 import pytest
 from jsonschema import Draft202012Validator
 
+from models.people import Person
 from models.signing import verify
 from pipelines.delivery.export import deliver
 from pipelines.delivery.schema import record_schema
-from tests.pipelines.review.sample import ID, finding_id
+from tests.pipelines.review.sample import AT, ID, finding_id
 
 pytestmark = pytest.mark.browser
 
@@ -244,7 +245,9 @@ def test_the_whole_review_without_javascript(site, open_page, tmp_path: Path) ->
 
 def _pages(site) -> dict[str, str]:
     edit = f"{site.page}/findings/{finding_id(3)}/edit"
-    return {"list": site.root, "inspection": site.page, "correct": edit, "add": f"{site.page}/add"}
+    arrange = f"{site.page}/findings/{finding_id(3)}/arrange"
+    pages = {"list": site.root, "inspection": site.page, "correct": edit, "add": f"{site.page}/add"}
+    return {**pages, "arrange": arrange, "bay": f"{site.root}/bay"}
 
 
 @pytest.mark.parametrize("width", [360, 640, 1280])
@@ -300,6 +303,16 @@ def test_accessibility_checker_finds_nothing(site, open_page) -> None:
     check("refused")
     page.locator(".history summary").click()
     check("history")
+    page.context.clear_cookies()
+    page.goto(site.root)
+    check("closed")
+    site.bench.store.people.add(Person(name="Ana Cole", role="reviewer", added_at=AT), "")
+    page.goto(site.root)
+    page.get_by_label("Name").fill("Ana Cole")
+    page.get_by_label("Password").fill("wrong")
+    page.get_by_role("button", name="Sign in").click()
+    page.locator(".errors").wait_for()
+    check("signing in")
     assert found == []
 
 

@@ -86,11 +86,13 @@ function onKey(event) {
 
 const keys = document.getElementById("keys");
 const toggle = document.getElementById("shortcuts");
-toggle.closest("[hidden]").hidden = false;
-toggle.checked = recall(SWITCH) !== "off";
-toggle.addEventListener("change", () => remember(SWITCH, toggle.checked ? "on" : "off"));
-document.getElementById("show-keys").addEventListener("click", () => keys.showModal());
-document.addEventListener("keydown", (event) => { if (toggle.checked) onKey(event); });
+if (toggle) { // not on the page for signing in
+  toggle.closest("[hidden]").hidden = false;
+  toggle.checked = recall(SWITCH) !== "off";
+  toggle.addEventListener("change", () => remember(SWITCH, toggle.checked ? "on" : "off"));
+  document.getElementById("show-keys").addEventListener("click", () => keys.showModal());
+  document.addEventListener("keydown", (event) => { if (toggle.checked) onKey(event); });
+}
 
 document.addEventListener("focusin", (event) => {
   const at = findings.indexOf(event.target.closest("article.finding"));
