@@ -62,7 +62,7 @@ class Deliveries:
                 message = str(uuid5(_NAMESPACE, f"{inspection}|{endpoint}"))
                 values |= {"message": message, "due": 0.0, "problem": ""}
                 statement = build(t.deliveries).values(values).on_conflict_do_nothing()
-                added += connection.execute(statement).rowcount
+                added += connection.execute(statement.returning(d.id)).first() is not None
         return added
 
     def claim(self, endpoint: str, now: float, until: float) -> Delivery | None:

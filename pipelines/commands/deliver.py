@@ -17,6 +17,7 @@ EXAMPLE = "droplight deliver --out delivered/"
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The words of the command."""
+    parser.set_defaults(refuse=parser.error)
     parser.add_argument("--out", type=Path, help="folder to write to; made when missing")
     parser.add_argument("--inspection", help="only this one, by its id; an unsigned one is refused")
     parser.add_argument("--no-report", action="store_true", help="without the owner's report (HTML and PDF)")
@@ -30,9 +31,7 @@ def run(args: argparse.Namespace, settings: Settings) -> int:
     """Write what is signed and not yet written; send what is due."""
     sending = args.send or args.resend
     if args.out is None and not sending:
-        raise Failure(
-            "Say where to: --out FOLDER writes files, --send sends to the receivers of settings.yaml."
-        )
+        args.refuse("say --out FOLDER to write files, or --send for the receivers of settings.yaml")
     if args.inspection and args.out is None:
         raise Failure("--inspection writes files: add --out FOLDER.")
     if sending and not settings.delivery.endpoints:
