@@ -21,6 +21,7 @@ COMMANDS = {
     "deliver": "write signed records as files, or send them over HTTP",
     "verify": "check that a record is still what was signed",
     "amend": "open a new draft that puts a signed record right",
+    "evaluate": "say how often drafts were right, by what was signed",
     "doctor": "say what is missing on this computer and what to do about it",
 }
 
