@@ -78,6 +78,19 @@ def _limits(settings: Settings) -> str:
     return f"shipped limits and {own}" if own.is_dir() else "shipped limits"
 
 
+def _plans(settings: Settings) -> str:
+    from pipelines.workshop import shop_plans
+
+    names = ", ".join(sorted(shop_plans(settings).by_name))
+    return f"{settings.truck.plan or 'none chosen'} (there are {names})"
+
+
+def _rules(settings: Settings) -> str:
+    from pipelines.workshop import shop_rules
+
+    return f"{len(shop_rules(settings))} for suggestions"
+
+
 CHECKS: dict[str, Callable[[Settings], str]] = {
     "Python": _python,
     "data folder": _home,
@@ -88,6 +101,8 @@ CHECKS: dict[str, Callable[[Settings], str]] = {
     "Tesseract": _tesseract,
     "vocabulary": _vocabulary,
     "limits": _limits,
+    "plans": _plans,
+    "rules": _rules,
 }
 
 

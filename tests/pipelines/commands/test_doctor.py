@@ -16,6 +16,8 @@ CHECKS = (
     "display reader",
     "vocabulary",
     "limits",
+    "plans",
+    "rules",
 )
 
 
@@ -42,7 +44,7 @@ def small_weights(home: Path, tmp_path: Path) -> Path:
 def test_what_is_good_is_said_so(capsys: pytest.CaptureFixture[str]) -> None:
     _, lines = doctor(capsys)
     good = {name for name, line in lines.items() if line.startswith("good")}
-    assert good >= {"Python", "data folder", "database", "speech weights", "vocabulary", "limits"}
+    assert good >= {"Python", "data folder", "database", "speech weights", "vocabulary", "limits", "plans", "rules"}
 
 
 def test_a_model_that_lacks_a_file_is_said_with_what_to_do(
@@ -65,6 +67,18 @@ def test_a_limits_file_of_the_shop_that_is_wrong_is_named(
     assert code == 1
     assert lines["limits"].startswith("WRONG") and "ours.yaml" in lines["limits"]
     assert lines["vocabulary"].startswith("good")
+
+
+def test_a_plan_that_is_not_there_and_a_wrong_rule_are_said(
+    home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with (home / "settings.yaml").open("a", encoding="utf-8") as file:
+        file.write("truck: {plan: nowhere}\n")
+    (home / "rules.yaml").write_text("off: [nothing]\n")
+    code, lines = doctor(capsys)
+    assert code == 1
+    assert lines["plans"].startswith("WRONG") and "light_truck" in lines["plans"]
+    assert lines["rules"].startswith("WRONG") and "rules.yaml, line 1" in lines["rules"]
 
 
 def test_a_database_that_is_none_is_said(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
