@@ -44,7 +44,16 @@ def small_weights(home: Path, tmp_path: Path) -> Path:
 def test_what_is_good_is_said_so(capsys: pytest.CaptureFixture[str]) -> None:
     _, lines = doctor(capsys)
     good = {name for name, line in lines.items() if line.startswith("good")}
-    assert good >= {"Python", "data folder", "database", "speech weights", "vocabulary", "limits", "plans", "rules"}
+    assert good >= {
+        "Python",
+        "data folder",
+        "database",
+        "speech weights",
+        "vocabulary",
+        "limits",
+        "plans",
+        "rules",
+    }
 
 
 def test_a_model_that_lacks_a_file_is_said_with_what_to_do(
