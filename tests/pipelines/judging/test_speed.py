@@ -1,5 +1,6 @@
 """Judging must not slow down with the number of limits on file; absolute times are in tests/benchmarks."""
 
+import gc
 import time
 
 from models.settings import TruckSettings
@@ -18,3 +19,15 @@ def test_ten_times_the_limits_do_not_take_ten_times_as_long():
     findings = made_up_findings(1500, few)
     seconds(findings[:50], few)
     assert seconds(findings, many) < 5 * seconds(findings, few)
+
+
+def test_the_garbage_collector_is_as_it_was_after_very_many_findings():
+    few = made_up_limits(200)
+    findings = made_up_findings(5000, few)
+    for enabled in (True, False):
+        (gc.enable if enabled else gc.disable)()
+        try:
+            judge(findings, few, TruckSettings())
+            assert gc.isenabled() is enabled
+        finally:
+            gc.enable()
