@@ -170,10 +170,11 @@ class Store:
         return None if row is None else InspectionRow.model_validate(dict(row))
 
     def inspections(self, signed_unit: str | None = None) -> list[InspectionRow]:
-        """Newest first; only the signed ones of one unit when its name is given."""
+        """Newest first; when a unit is named, only its signed ones and every signed amendment."""
         query, i = select(t.inspections), t.inspections.c
         if signed_unit is not None:
-            query = query.where((i.unit == signed_unit) & (i.state == "signed"))
+            of_unit = (i.unit == signed_unit) | i.folder.startswith(AMENDMENT, autoescape=True)
+            query = query.where(of_unit & (i.state == "signed"))
         with self._db.read() as connection:
             rows = connection.execute(query).mappings().all()
         found = [InspectionRow.model_validate(dict(row)) for row in rows]

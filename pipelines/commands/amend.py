@@ -1,7 +1,6 @@
 """`droplight amend`: a new draft that puts a signed record right."""
 
 import argparse
-from uuid import uuid4
 
 from models.settings import Settings
 from pipelines.commands.failure import Failure
@@ -17,28 +16,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace, settings: Settings) -> int:
     """Open the amendment; the signed record stays as it is."""
-    from models.signing import amendment
-    from models.store import InspectionRow
-    from models.store.store import AMENDMENT
+    from models.store.amending import open_amendment
 
     with open_store(settings) as store:
-        signed = store.signed(args.inspection)
-        if signed is None:
-            raise Failure(f"There is no signed inspection {args.inspection}.")
-        draft = amendment(signed, str(uuid4()))
-        head = draft.inspection
-        store.add_inspection(
-            InspectionRow(
-                id=head.id,
-                unit=None,  # so that no new file is put here by its unit or time: see Store.assign
-                folder=f"{AMENDMENT}{args.inspection}",
-                started_at=head.started_at,
-                ended_at=head.ended_at,
-                state="open",
-                version=0,
-            )
-        )
-        store.put_draft(head.id, draft)
-    print(f"Inspection {head.id} amends {args.inspection}: decide about every finding and sign it.")
+        try:
+            new = open_amendment(store, args.inspection)
+        except LookupError as error:
+            raise Failure(str(error)) from None
+    print(f"Inspection {new} amends {args.inspection}: decide about every finding and sign it.")
     print("Review it with: droplight review")
     return 0

@@ -32,6 +32,7 @@ from pipelines.review.desk import (
 )
 from pipelines.review.forms import Filled, Mistake, filled_from, read_finding, read_reason
 from pipelines.review.pages import ATTENTION, show_form, show_inspection
+from pipelines.review.steps import history
 from pipelines.review.words import claim_words, reading_words, state_words, trimmed, unit_words
 
 router = APIRouter(include_in_schema=False)
@@ -334,7 +335,7 @@ def conflict(request: Request, desk: Desk, id: str, finding: str | None, mine: s
     """The page that shows both what the reviewer wanted and what stands there now."""
     case = desk.case(id)
     current = case.finding(finding) if finding else None
-    steps = [s for s in views.history(case) if finding in (None, s.finding)]
+    steps = [s for s in history(case) if finding in (None, s.finding)]
     return page(
         request,
         "conflict.html",

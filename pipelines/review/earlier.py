@@ -6,6 +6,7 @@ from models.frozen import Frozen
 from models.places import Position
 from models.record import Finding, Record
 from models.store import InspectionRow, Store
+from models.store.store import AMENDMENT
 from pipelines.review.case import Case
 from pipelines.review.words import reading_words
 
@@ -39,8 +40,9 @@ class EarlierValues:
         if unit is None or case.record is None:
             return {}
         rows = self._store.inspections(signed_unit=unit)
-        before = [r for r in rows if r.id != case.row.id and r.started_at < case.row.started_at]
-        tables = [self._table(row) for row in before[:MOST_INSPECTIONS]]
+        of_unit = [r for r in rows if not r.folder.startswith(AMENDMENT)]
+        before = [r for r in of_unit if r.id != case.row.id and r.started_at < case.row.started_at]
+        tables = [self._table(last) for row in before[:MOST_INSPECTIONS] for last in _as_amended(row, rows)]
         found = {}
         for finding in case.record.findings:
             key = _key(finding)
@@ -59,6 +61,12 @@ class EarlierValues:
                     self._read.clear()
                 self._read[row.id, row.version] = kept
         return kept
+
+
+def _as_amended(row: InspectionRow, rows: list[InspectionRow]) -> list[InspectionRow]:
+    """The amendments that stand in place of a signed record; itself when there is none."""
+    newer = [r for r in rows if r.folder == f"{AMENDMENT}{row.id}"]
+    return [last for r in newer for last in _as_amended(r, rows)] or [row]
 
 
 def _key(finding: Finding) -> _Key | None:

@@ -14,6 +14,7 @@ from pipelines.review.choices import choices
 from pipelines.review.desk import ADesk, Desk, page
 from pipelines.review.forms import Mistake, filled_from
 from pipelines.review.pieces import loose_photos
+from pipelines.review.steps import history
 from pipelines.review.words import claim_words
 
 router = APIRouter(include_in_schema=False)
@@ -34,6 +35,8 @@ SAID = {
     "split": "Split: decide about both.",
     "merge": "Merged: decide about it.",
     "restore": "Put back as drafted.",
+    "amend": "This is a new draft that amends the signed record: decide about every finding and sign it.",
+    "resend": "All of them are tried again with the next sending.",
     "name": "Name kept.",
     "assign": "Put there. The draft is made again with it.",
 }
@@ -50,6 +53,7 @@ def list_page(request: Request, desk: ADesk, start: Annotated[int, Query(ge=0)] 
         newer=max(start - A_PAGE, 0) if start else None,
         older=start + A_PAGE if len(lines) > A_PAGE else None,
         unassigned=desk.store.unassigned(),
+        dead=len(desk.store.deliveries.all("dead")),
         places=[line for line in lines if line.state != "signed"],
         rejections=desk.store.rejections()[::-1],
         said=SAID.get(request.query_params.get("said", "")),
@@ -98,9 +102,11 @@ def show_inspection(
         odometer=views.odometer_of(case),
         findings=views.finding_views(case, order == ATTENTION),
         order=order,
+        amended=views.amended_by(desk.store, case),
+        amends=views.amends(case),
         earlier=desk.earlier.of(case),
         tally=views.tally(case.record),
-        history=views.history(case),
+        history=history(case),
         cautions=cautions(case.record),
         files=files,
         loose=[c for c in files if c.sha256 in set(loose_photos(case.draft, case.record))],

@@ -1,11 +1,11 @@
 """What the pages show, worked out before any markup."""
 
 from models.capture import Capture
-from models.events import ReviewEvent
 from models.frozen import Frozen
 from models.record import Evidence, Finding, Record, Suggestion, Verdict
 from models.signing import DECIDED
 from models.store import Store
+from models.store.store import AMENDMENT
 from pipelines.review import words as w
 from pipelines.review.case import Case, Rejudge, load_case, shown, shown_record
 from pipelines.review.scale import Scale, scale_of
@@ -132,18 +132,6 @@ class Tally(Frozen):
     decided: int = 0
     attention: int = 0
     plain: int = 0
-
-
-class Step(Frozen):
-    """One line of the history: when, who, what, from, to, why."""
-
-    at: str
-    by: str
-    what: str
-    finding: str
-    before: str
-    after: str
-    reason: str
 
 
 class ListLine(Frozen):
@@ -294,53 +282,6 @@ def ordered(findings: tuple[Finding, ...], attention_first: bool) -> list[Findin
     return sorted(findings, key=lambda f: attention_first and not f.attention)
 
 
-_WHAT = {
-    "confirm": "confirmed",
-    "correct": "corrected",
-    "reject": "rejected",
-    "reopen": "opened again",
-    "add": "added by hand",
-    "attach": "given a photo",
-    "detach": "parted from a photo",
-    "split": "split",
-    "merge": "merged with another",
-    "restore": "put back as drafted",
-}
-
-
-def history(case: Case) -> tuple[Step, ...]:
-    """Every decision in order, each with what stood there before and after it."""
-    drafted = {f.id: f for f in case.draft.findings} if case.draft else {}
-    current = {id: w.claim_words(f) for id, f in drafted.items()}
-    steps = []
-    for event in case.events:
-        before = current.get(event.finding, "")
-        steps.append(_step(event, before, _after(event, before, drafted)))
-        current[event.finding] = steps[-1].after
-    return tuple(steps)
-
-
-def _after(event: ReviewEvent, before: str, drafted: dict[str, Finding]) -> str:
-    if event.after is not None:
-        return w.claim_words(event.after)
-    if event.kind in {"reopen", "restore"}:
-        original = drafted.get(event.finding)
-        return w.claim_words(original) if original else ""
-    return before
-
-
-def _step(event: ReviewEvent, before: str, after: str) -> Step:
-    return Step(
-        at=w.time_words(event.at),
-        by=event.by,
-        what=_WHAT[event.kind],
-        finding=event.finding,
-        before=before,
-        after=after,
-        reason=event.reason or "",
-    )
-
-
 def _dates(start: str, end: str) -> str:
     if start == end:
         return start
@@ -394,3 +335,17 @@ def odometer_of(case: Case) -> str:
 def page_print(case: Case) -> str:
     """Digest of everything on the page of an inspection; empty without a record."""
     return shown_record(case.record) if case.record else ""
+
+
+def amends(case: Case) -> str:
+    """The id of the signed inspection that this one puts right; empty when it is an inspection of its own."""
+    folder = case.row.folder
+    return folder.removeprefix(AMENDMENT) if folder.startswith(AMENDMENT) else ""
+
+
+def amended_by(store: Store, case: Case) -> list[str]:
+    """The ids of signed amendments of a signed inspection."""
+    if not case.signed:
+        return []
+    rows = store.inspections(signed_unit="")
+    return [row.id for row in rows if row.folder == f"{AMENDMENT}{case.row.id}"]

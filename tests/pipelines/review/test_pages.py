@@ -315,7 +315,8 @@ def test_a_signed_record_is_frozen_and_given_out(client: TestClient, bench: Benc
     text = client.get(PAGE).text
     assert "Signed by Ana Cole" in text
     assert signed.signature.sha256 in text
-    assert "<form" not in text[text.index("<main") :].split("<dialog")[0]
+    main = text[text.index("<main") :].split("<dialog")[0]
+    assert re.findall(r'<form[^>]* action="([^"]*)"', main) == [f"{PAGE}/amend"]
     assert client.post(_at(1, "reopen"), data=seen).status_code == 409
     assert client.post(f"{PAGE}/sign", data={"by": "B"}).status_code == 409
     assert client.get(_at(1, "edit")).status_code == 404
