@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check -c config/constraints.txt
 
-.PHONY: demo test lint unit model browser-tools accuracy samples benchmarks clean
+.PHONY: demo test lint unit browser model browser-tools accuracy samples benchmarks clean
 
 $(BIN)/python:
 	$(PYTHON) -m venv $(VENV)
@@ -20,7 +20,7 @@ $(VENV)/.tests: $(VENV)/.program
 demo: $(VENV)/.program
 	$(BIN)/droplight demo
 
-test: $(VENV)/.tests browser-tools lint unit model accuracy
+test: $(VENV)/.tests browser-tools lint unit browser model accuracy
 
 lint: $(VENV)/.tests
 	$(BIN)/ruff check .
@@ -29,7 +29,11 @@ lint: $(VENV)/.tests
 	$(BIN)/lint-imports
 
 unit: $(VENV)/.tests
-	$(BIN)/pytest -m 'not model' -q
+	$(BIN)/pytest -m 'not model' -q --ignore tests/browser
+
+# In a process of its own: the browser's driver keeps an event loop running in the one it is used from.
+browser: $(VENV)/.tests
+	$(BIN)/pytest -q tests/browser
 
 model: $(VENV)/.tests
 	$(BIN)/pytest -m model -q
