@@ -75,6 +75,19 @@ def test_an_inspection_shows_each_finding_with_its_proof(client: TestClient, ben
     assert text.index("left front outer") < text.index("cooling system") < text.index("cv boot")
 
 
+def test_a_limit_that_the_verdict_cites_is_not_said_twice(client: TestClient, bench: Bench) -> None:
+    record = draft(bench.audio, bench.photo)
+    first = record.findings[0]
+    assert first.verdict is not None and first.verdict.limit is not None
+    said = f"6.0 mm is within the limit [{first.verdict.limit.source}]."
+    verdict = first.verdict.model_copy(update={"sentence": said})
+    findings = (first.model_copy(update={"verdict": verdict}), *record.findings[1:2])
+    bench.store.put_draft(ID, record.model_copy(update={"findings": findings}))
+    text = client.get(PAGE).text
+    assert said in text
+    assert text.count("Hydraulic front brake pads: at least 3.2 mm") == 1  # of the second finding
+
+
 def test_confirming_keeps_an_event_and_goes_on_to_the_next(client: TestClient, bench: Bench) -> None:
     answer = client.post(_at(1, "confirm"), data=_seen(bench, 1))
     assert answer.status_code == 303
