@@ -2,6 +2,7 @@
 
 import asyncio
 import secrets
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 from fastapi.testclient import TestClient
@@ -90,7 +91,9 @@ def _post(app, cookie: str, body: list[bytes | None], length: int) -> tuple[int,
     path = "/name"
     scope = {"type": "http", "method": "POST", "path": path, "raw_path": path.encode(), "query_string": b""}
     scope |= {"headers": headers, "scheme": "http", "server": ("127.0.0.1", 80), "client": ("127.0.0.1", 1)}
-    asyncio.run(app({**scope, "http_version": "1.1", "root_path": "", "state": {}}, receive, send))
+    whole = {**scope, "http_version": "1.1", "root_path": "", "state": {}}
+    with ThreadPoolExecutor(1) as threads:  # this one may have a loop of its own: the browser tests leave one
+        threads.submit(lambda: asyncio.run(app(whole, receive, send))).result()
     return sent[0]["status"], b"".join(m.get("body", b"") for m in sent)
 
 
