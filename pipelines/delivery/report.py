@@ -14,6 +14,7 @@ from models.units import UNITS, plain
 CHANGES = frozenset({"replace", "repair", "resurface", "adjust", "tighten", "clean"})
 _HARMLESS = frozenset({"ok"})
 _MOST_PHOTOS = 3
+_MOST_SHORT = 12
 
 Group = Literal["changed", "found", "not judged", "fine"]
 Crop = Callable[[Evidence], bytes | None]
@@ -121,6 +122,18 @@ class Report(Frozen):
         """The lines of one section."""
         return tuple(line for line in self.lines if line.group == group)
 
+    def short(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
+        """What the first page lists: headings, each with its findings in one line; long lists are cut."""
+        listed = []
+        for group in _FIRST_PAGE:
+            lines = [line.short for line in self.of(group)]
+            if len(lines) > _MOST_SHORT:
+                left = len(lines) - _MOST_SHORT + 1
+                lines = [*lines[: _MOST_SHORT - 1], f"and {left} more on the following pages"]
+            if lines:
+                listed.append((TITLES[group], tuple(lines)))
+        return tuple(listed)
+
 
 TITLES: dict[Group, str] = {
     "changed": "What is changed, and why",
@@ -128,6 +141,9 @@ TITLES: dict[Group, str] = {
     "not judged": "What was not judged",
     "fine": "What was fine",
 }
+
+
+_FIRST_PAGE: tuple[Group, ...] = ("changed", "found")
 
 
 def _words(identifier: str) -> str:

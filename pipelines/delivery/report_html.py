@@ -59,9 +59,8 @@ def _first_page(report: Report) -> str:
         "<h2>In short</h2>",
         *(_p(sentence) for sentence in report.summary),
     ]
-    for group in ("changed", "found"):
-        if lines := report.of(group):
-            parts += [f"<h2>{TITLES[group]}</h2>", _list(tuple(line.short for line in lines))]
+    for title, lines in report.short():
+        parts += [f"<h2>{title}</h2>", _list(lines)]
     parts.append(f'<div class="box">{_p(report.signed)}{_p(report.cautions[0])}</div>')
     return f'<section class="sum">{"".join(parts)}</section>'
 

@@ -82,7 +82,7 @@ def _picture(jpeg: bytes) -> Image:
 def _beside(left: list[Flowable], right: list[Flowable]) -> Flowable:
     columns = [_WIDTH - _PHOTO_WIDTH - 4 * mm, _PHOTO_WIDTH + 4 * mm]
     style = [("VALIGN", (0, 0), (-1, -1), "TOP"), ("LEFTPADDING", (0, 0), (-1, -1), 0)]
-    return Table([[left, right]], colWidths=columns, style=style, hAlign="LEFT")
+    return Table([[left, right]], colWidths=columns, style=style, hAlign="LEFT", splitInRow=1)
 
 
 def _line(write: _Writer, line: Line) -> Flowable:
@@ -122,9 +122,8 @@ def _first_page(write: _Writer, report: Report) -> list[Flowable]:
     )
     flow += write.heading("In short")
     flow += [write.text(sentence) for sentence in report.summary]
-    for group in ("changed", "found"):
-        if lines := report.of(group):
-            flow += [*write.heading(TITLES[group]), *write.items([line.short for line in lines])]
+    for title, lines in report.short():
+        flow += [*write.heading(title), *write.items(lines)]
     flow.append(Spacer(1, 10))
     box = [[[write.text(report.signed, "part"), write.text(report.cautions[0])]]]
     flow.append(

@@ -146,6 +146,18 @@ def test_the_pdf_is_one_and_the_same_each_time() -> None:
     assert b"Bitstream" in made  # the font lies inside
 
 
+def test_a_large_inspection_keeps_its_summary_on_one_page() -> None:
+    told = report(signed(), "A garage", lambda _: jpeg())
+    line = told.of("changed")[0].model_copy(update={"doubts": ("A long doubt. " * 20,) * 60})
+    many = told.model_copy(update={"lines": (line,) * 14})
+    (title, short), *rest = many.short()
+    assert (title, rest) == ("What is changed, and why", [])
+    assert len(short) == 12
+    assert short[-1] == "and 3 more on the following pages"
+    made = pdf(many)  # findings longer than a page are split
+    assert len(re.findall(rb"/Type /Page\b", made)) > 14
+
+
 def test_a_missing_original_is_said(tmp_path: Path) -> None:
     record = signed()
     text = html(report(record, "", cropping(record, tmp_path)))
