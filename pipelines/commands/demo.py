@@ -62,7 +62,8 @@ def run(args: argparse.Namespace, settings: Settings) -> int:
             raise Failure("The sample gave no draft. Run: droplight doctor")
         print_record(record)
         if args.no_serve or not sys.stdout.isatty():
-            print("\nThe review page opens with the link that this prints:")
+            address = f"http://{settings.review.host}:{settings.review.port}/"
+            print(f"\nReview page: {address} Serve it, and get the link that opens it, with:")
             print(f"  {sys.argv[0]} --home {home} review")
             return 0
         try:
