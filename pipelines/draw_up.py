@@ -45,7 +45,8 @@ def _notices(material: Material) -> list[str]:
             notices.append(f"{names[notes.capture]}: no finding was heard in it.")
     for display in material.displays:
         if display.text is None:
-            notices.append(f"{names[display.capture]}: no reading: {(display.reason or "").rstrip(".")}.")
+            reason = (display.reason or "no reason was given").rstrip(".")
+            notices.append(f"{names[display.capture]}: no reading: {reason}.")
     zoneless = [c.original_name for c in material.captures if c.time_source == "file_time"]
     if zoneless:
         notices.append(f"Time of {', '.join(zoneless)} is that of the file: it may be when it was copied.")
