@@ -2,7 +2,7 @@
 
 Usage::
 
-    python tests/accuracy/displays.py FOLDER [--drawn N] [--list]
+    python -m tests.accuracy.displays FOLDER [--drawn N] [--list]
 
 FOLDER holds ``labels.csv`` with the columns file, kind, text, decimal_visible, quality and notes; the first
 part of ``file`` names the source. A photo counts as right when its text is read exactly; where
