@@ -24,12 +24,14 @@ class Material:
         notes: of the audio files.
         displays: of the photos.
         notices: sentences about files that gave nothing.
+        prints: printed lines of photos without a display, by sha256.
     """
 
     captures: list[Capture]
     notes: list[SpokenNotes] = field(default_factory=list)
     displays: list[DisplayReading] = field(default_factory=list)
     notices: list[str] = field(default_factory=list)
+    prints: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
 
 def _names(captures: Sequence[Capture]) -> dict[str, str]:
@@ -47,6 +49,9 @@ def _notices(material: Material) -> list[str]:
         if display.text is None:
             reason = (display.reason or "no reason was given").rstrip(".")
             notices.append(f"{names[display.capture]}: no reading: {reason}.")
+        if printed := material.prints.get(display.capture):
+            said = "; ".join(printed)
+            notices.append(f"{names[display.capture]}: printed text in it: “{said}”.")
     zoneless = [c.original_name for c in material.captures if c.time_source == "file_time"]
     if zoneless:
         notices.append(f"Time of {', '.join(zoneless)} is that of the file: it may be when it was copied.")

@@ -13,7 +13,7 @@ from models.store import Store
 from pipelines.deadline import StageFailed
 from pipelines.draw_up import Material, draw_up
 from pipelines.grouping import home_of, inspection_id
-from pipelines.stages import display_of, is_done, notes_of
+from pipelines.stages import display_of, is_done, notes_of, print_of
 from pipelines.workshop import Artefacts, Workshop
 
 Progress = Callable[[str], None]
@@ -26,7 +26,10 @@ def _add(material: Material, capture: Capture, path: Path, kept: Artefacts, shop
         if capture.kind == "audio":
             material.notes.append(notes_of(capture, path, kept, shop))
         else:
-            material.displays.append(display_of(capture, path, kept, shop))
+            display = display_of(capture, path, kept, shop)
+            material.displays.append(display)
+            if display.text is None and (lines := print_of(capture, path, kept, shop)):
+                material.prints[capture.sha256] = lines
     except StageFailed as error:
         material.notices.append(str(error))
         _log.warning("%s", error)
@@ -93,7 +96,9 @@ def redraft(store: Store, inspection: str, shop: Workshop, done: Material | None
     if row is None or row.state != "open":
         return None
     done = done or Material([])
-    material = Material(store.captures(inspection), [*done.notes], [*done.displays], [*done.notices])
+    material = Material(
+        store.captures(inspection), [*done.notes], [*done.displays], [*done.notices], dict(done.prints)
+    )
     known = {c.sha256 for c in done.captures}
     for capture in material.captures:
         if capture.sha256 not in known:

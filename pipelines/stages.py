@@ -1,6 +1,7 @@
 """What each stage makes of one capture, made once and kept."""
 
 import hashlib
+import json
 from pathlib import Path
 
 from capture.media import audio_blocks, load_photo
@@ -16,6 +17,9 @@ from pipelines.workshop import Artefacts, Workshop
 
 _BLOCK_S = 30.0
 _PHOTO_DEADLINE_S = 60.0
+# Texture gives short or doubtful lines; a plate gives long clear ones.
+_CLEAR_PRINT = 0.7
+_LEAST_PRINT = 6
 _LEAST_DEADLINE_S = 120.0
 
 
@@ -85,3 +89,20 @@ def display_of(capture: Capture, path: Path, kept: Artefacts, shop: Workshop) ->
     )
     kept.put_artefact(capture.sha256, "display", version, made.model_dump_json())
     return made
+
+
+def print_of(capture: Capture, path: Path, kept: Artefacts, shop: Workshop) -> tuple[str, ...]:
+    """The printed lines of a photo that shows no display: a data plate, a label.
+
+    Raises:
+        StageFailed: the reader hung or failed.
+    """
+    if shop.read_print is None:
+        return ()
+    read = shop.read_print
+    if found := kept.artefact(capture.sha256, "print", displays.VERSION):
+        return tuple(json.loads(found))
+    lines = within(_PHOTO_DEADLINE_S, lambda: read(load_photo(path)), f"reading {capture.original_name}")
+    clear = [text for text, confidence in lines if confidence >= _CLEAR_PRINT and len(text) >= _LEAST_PRINT]
+    kept.put_artefact(capture.sha256, "print", displays.VERSION, json.dumps(clear))
+    return tuple(clear)

@@ -18,6 +18,7 @@ from pipelines.speech.listener import Listener
 
 Pixels = npt.NDArray[np.uint8]
 ReadDisplay = Callable[[Pixels, str], DisplayReading]
+ReadPrint = Callable[[Pixels], list[tuple[str, float]]]
 
 
 class Artefacts(Protocol):
@@ -42,6 +43,7 @@ class Workshop:
         limits: what readings are held against.
         listener: hears speech.
         read_display: reads a photo.
+        read_print: reads printed text of a photo without a display; None leaves that out.
         plans: what must be measured on which truck.
         rules: what several findings together suggest.
         deadline_s: how long the recogniser may take for one second of sound before it is given up.
@@ -53,6 +55,7 @@ class Workshop:
     listener: Listener
     read_display: ReadDisplay
     deadline_s: float = 20.0
+    read_print: ReadPrint | None = None
     plans: Plans = field(default_factory=Plans)
     rules: Rules = ()
 
@@ -71,7 +74,7 @@ def open_workshop(settings: Settings) -> Workshop:
         LimitsError: a file of limits, plans or rules cannot be used.
     """
     from models.vocabulary import load_vocabulary
-    from pipelines.displays import read_display
+    from pipelines.displays import read_display, read_print
     from pipelines.speech.listener import WhisperListener
     from pipelines.speech.weights import model_folder
 
@@ -82,6 +85,7 @@ def open_workshop(settings: Settings) -> Workshop:
         limits=shop_limits(settings),
         listener=WhisperListener(model_folder(speech.model), speech.threads, speech.language),
         read_display=read_display,
+        read_print=read_print,
         plans=shop_plans(settings),
         rules=shop_rules(settings),
     )

@@ -17,7 +17,7 @@ from models.transcript import Decoder, Style, Word
 from models.vocabulary import load_vocabulary
 from pipelines.speech.activity import FRAME, RATE, Samples
 from pipelines.speech.listener import PROMPTS, Heard, HeardWindow, Listener
-from pipelines.workshop import Pixels, ReadDisplay, Workshop
+from pipelines.workshop import Pixels, ReadDisplay, ReadPrint, Workshop
 
 STYLES: tuple[Style, ...] = ("words", "digits")
 
@@ -147,7 +147,11 @@ class Display:
 
 
 def workshop(
-    home: Path, listener: Listener, read_display: ReadDisplay | None = None, deadline_s: float = 20.0
+    home: Path,
+    listener: Listener,
+    read_display: ReadDisplay | None = None,
+    deadline_s: float = 20.0,
+    read_print: ReadPrint | None = None,
 ) -> Workshop:
     """The tools with doubles for the recognisers."""
     return Workshop(
@@ -157,6 +161,7 @@ def workshop(
         listener=listener,
         read_display=read_display or Display(),
         deadline_s=deadline_s,
+        read_print=read_print,
     )
 
 

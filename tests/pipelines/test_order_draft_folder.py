@@ -192,3 +192,20 @@ def test_a_folder_with_nothing_to_read_is_refused(tmp_path: Path, content: dict[
         draft(inbox, workshop(tmp_path, Scripted()))
     assert str(inbox) in str(raised.value)
     assert all(name in str(raised.value) for name in content)
+
+
+def test_print_in_a_photo_without_a_display_is_told_beside_the_reason(inbox: Path, tmp_path: Path) -> None:
+    asked: list[int] = []
+
+    def read_print(pixels: object) -> list[tuple[str, float]]:
+        asked.append(1)
+        return [("GVWR 14500 LB", 0.9), ("ill", 0.95), ("maybe a plate", 0.4)]
+
+    kept = Shelf()
+    shop = workshop(tmp_path / "home", Scripted([PAD]), read_print=read_print)
+    record = draft(inbox, shop, kept)
+    assert draft(inbox, shop, kept) == record
+    assert len(asked) == 1
+    notices = "\n".join(record.notices)
+    assert "no display was found" in notices
+    assert "printed text in it: “GVWR 14500 LB”." in notices
