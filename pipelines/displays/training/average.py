@@ -11,7 +11,7 @@ from pathlib import Path
 
 import torch
 
-from pipelines.displays.training.train import PARTS, export
+from pipelines.displays.training.learning import PARTS, export
 
 
 def main() -> None:

@@ -73,6 +73,9 @@ def random_number(rng: Generator) -> str:
         digits[: int(rng.integers(1, count + 1))] = 0
     if rng.random() < 0.15:
         digits[rng.random(count) < 0.5] = rng.choice([1, 7, 8, 0])
+    if rng.random() < 0.1:
+        # The narrowest digit is the first to be taken for an edge, and to be lost.
+        digits[0] = 1
     text = "".join(map(str, digits))
     if rng.random() < 0.68 and count > 1:
         place = int(rng.integers(1, count))
@@ -222,7 +225,8 @@ def scene_lesson(rng: Generator) -> Scene:
                 quads[found] = quad
                 found += 1
                 _fill(owner, _core(quad), found)
-    image = camera(picture, rng, float(rng.choice([0.3, 0.7, 1.0])))
+    mirror = ground((max(16, size[0] // 6), SCENE // 6), rng)
+    image = camera(picture, rng, float(rng.choice([0.3, 0.7, 1.0])), 0.5, mirror)
     whole = np.full((SCENE, SCENE, 3), 127, np.uint8)
     whole[: size[0], : size[1]] = image
     for mask in (owner, window):
@@ -278,6 +282,26 @@ def _kept(strip: Picture, homography: NDArray[np.float64], rect: Rect, rng: Gene
     return strip
 
 
+def _cut_off(
+    strip: Picture, homography: NDArray[np.float64], panel: Panel, rng: Generator
+) -> tuple[Picture, str] | None:
+    """The strip as if the photo ended within a digit, and what can still be read; that digit says ``?``."""
+    last = bool(rng.random() < 0.5)
+    mark = panel.cells[-1 if last else 0]
+    if len(panel.cells) < 2 or not mark.says[:1].isdigit():
+        return None
+    share = rng.uniform(0.15, 0.65)
+    across = mark.right - mark.left
+    edge = mark.left + share * across if last else mark.right - share * across
+    middle = (panel.window[1] + panel.window[3]) / 2
+    x = int(np.clip(warp_points(np.array([(edge, middle)]), homography)[0, 0], 2, strip.shape[1] - 2))
+    if last:
+        strip[:, x:] = strip[:, x - 1 : x]
+        return strip, label("".join(c.says for c in panel.cells[:-1])) + "?"
+    strip[:, :x] = strip[:, x : x + 1]
+    return strip, "?" + mark.says[1:] + label("".join(c.says for c in panel.cells[1:]))
+
+
 def strip_lessons(rng: Generator, views: int = 3) -> list[tuple[Image, int, str]]:
     """Strips cut round the digits of one face: picture (grey behind its width), width, and text."""
     if rng.random() < 0.05:
@@ -295,13 +319,17 @@ def strip_lessons(rng: Generator, views: int = 3) -> list[tuple[Image, int, str]
             middle + panel.digit_height / 2,
         )
     below = ground((STRIP_HEIGHT, STRIP_WIDTH), rng)
+    mirror = ground((STRIP_HEIGHT // 4, STRIP_WIDTH // 4), rng)
     out = []
     for _ in range(views):
         homography, width = _strip_homography(focus, rng)
-        strip = paste(panel, homography, below)[:, :width]
-        if rng.random() < 0.15:
+        strip, says = paste(panel, homography, below)[:, :width], label(text)
+        pick = rng.random()
+        if pick < 0.13:
             strip = _kept(strip, homography, focus, rng)
+        elif pick < 0.17 and panel.cells:
+            strip, says = _cut_off(strip.copy(), homography, panel, rng) or (strip, says)
         whole = np.full((STRIP_HEIGHT, STRIP_WIDTH, 3), 127, np.uint8)
-        whole[:, :width] = camera(strip, rng)
-        out.append((whole, width, label(text)))
+        whole[:, :width] = camera(strip, rng, float(rng.choice([0.4, 1.0])), 0.25, mirror)
+        out.append((whole, width, says))
     return out

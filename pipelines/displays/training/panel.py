@@ -1,85 +1,20 @@
 """One drawn gauge face, seen straight on: case, window, digits, units, small words."""
 
-from dataclasses import dataclass, field
-from typing import Literal
+from dataclasses import dataclass
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from pipelines.displays.training.glyphs import DigitShape, Polygon, point_polygon, segment_polygons, sheared
+from pipelines.displays.training.face import PanelStyle
+from pipelines.displays.training.glyphs import Polygon, point_polygon, segment_polygons, sheared
+from pipelines.displays.training.inks import compose, rounded
 from pipelines.displays.training.lettering import Mask, word_mask
 
-Colour = tuple[float, float, float]
 Rect = tuple[float, float, float, float]
 Picture = NDArray[np.float32]
-UnitPlace = Literal[
-    "right_low", "right_middle", "right_high", "above", "below", "case_right", "case_below", "case_above"
-]
 
 _SUBPIXEL = 4
-
-
-@dataclass(frozen=True)
-class PanelStyle:
-    """How a gauge face looks. Lengths are shares of the digit height, colours are RGB from 0 to 255.
-
-    Attributes:
-        shape: cut of the segments.
-        ink: colour of a lit segment.
-        ground: colour of the window.
-        case: colour of the case round the window.
-        strength: opacity of a lit segment.
-        ghost: opacity of an unlit segment.
-        fade: share of its ink that a line loses towards its right end (below 0: its left end), as when looked
-            at from the side.
-        glow: light that a segment throws round itself (LED).
-        pitch: free space between two digits.
-        point: size of the decimal point.
-        point_cell: extra space that a digit with a point takes.
-        round_point: round or square point.
-        cells: digit places of the display; unused ones stand on the left.
-        left_aligned: unused places stand on the right instead.
-        minus_far: a minus sign stands at the far left edge instead of beside the first digit.
-        last_digit: height of the last digit compared with the others.
-        unit_place: where the unit stands.
-        unit_height: height of the unit's letters.
-        font: one of ``lettering.fonts()``.
-        dim_units: other units that are printed but not lit.
-        window_words: small words inside the window.
-        case_words: small words on the case.
-        window_margin: free space round the digits inside the window (left, top, right, bottom).
-        case_margin: width of the case round the window.
-        second: text of a second line under the first.
-        second_height: its digit height.
-    """
-
-    shape: DigitShape = field(default_factory=DigitShape)
-    ink: Colour = (30, 32, 30)
-    ground: Colour = (172, 180, 160)
-    case: Colour = (40, 42, 46)
-    strength: float = 0.95
-    ghost: float = 0.05
-    fade: float = 0.0
-    glow: float = 0.0
-    pitch: float = 0.2
-    point: float = 0.13
-    point_cell: float = 0.0
-    round_point: bool = False
-    cells: int = 4
-    left_aligned: bool = False
-    minus_far: bool = False
-    last_digit: float = 1.0
-    unit_place: UnitPlace = "right_low"
-    unit_height: float = 0.32
-    font: str = "strokes:0"
-    dim_units: tuple[str, ...] = ()
-    window_words: tuple[str, ...] = ()
-    case_words: tuple[str, ...] = ()
-    window_margin: tuple[float, float, float, float] = (0.4, 0.3, 0.4, 0.3)
-    case_margin: float = 0.5
-    second: str = ""
-    second_height: float = 0.6
 
 
 @dataclass(frozen=True)
@@ -89,6 +24,15 @@ class UnitMark:
     word: str
     rect: Rect
     lit: bool
+
+
+@dataclass(frozen=True)
+class CellMark:
+    """A place of the main line: what it says with its point or colon, and the edges of its ink in pixels."""
+
+    says: str
+    left: float
+    right: float
 
 
 @dataclass(frozen=True)
@@ -103,6 +47,7 @@ class Panel:
         window: rectangle of the window.
         units: every unit drawn.
         digit_height: height of the main digits.
+        cells: the lit places of the main line from left to right.
     """
 
     picture: Picture
@@ -112,6 +57,7 @@ class Panel:
     window: Rect
     units: tuple[UnitMark, ...]
     digit_height: float
+    cells: tuple[CellMark, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -171,29 +117,46 @@ def _fill(mask: Mask, polygon: Polygon, value: int = 255) -> None:
 
 def _draw_line(
     line: _Line, style: PanelStyle, height: float, corner: tuple[float, float], masks: tuple[Mask, Mask]
-) -> None:
-    """Lit segments into the first mask, unlit ones into the second."""
+) -> tuple[CellMark, ...]:
+    """Lit segments into the first mask, unlit ones into the second; returns the lit places."""
     lit_mask, ghost_mask = masks
-    polygons = segment_polygons(style.shape)
-    slant = style.shape.slant
+    polygons = {n: sheared(p, style.shape.slant) for n, p in segment_polygons(style.shape).items()}
+    marks = []
     for cell in line.cells:
         size = height * cell.scale
-        foot = np.array([corner[0] + cell.x * height, corner[1] + height * (1 - cell.scale)])
+        drop = 0.0 if style.last_raised else height * (1 - cell.scale)
+        foot = np.array([corner[0] + cell.x * height, corner[1] + drop])
         on = style.shape.lit(cell.char)
         for name, polygon in polygons.items():
-            _fill(lit_mask if name in on else ghost_mask, sheared(polygon, slant) * size + foot)
-        dot = point_polygon(style.point, style.round_point)
-        room = style.pitch + (style.point_cell if cell.point or cell.colon else 0.0)
-        x = cell.x + style.shape.width * cell.scale + (room - style.point) / 2 - slant * style.point / 2
-        place = np.array([corner[0] + x * height, corner[1]])
-        if style.pitch + style.point_cell > style.point * 0.9:
-            _fill(lit_mask if cell.point else ghost_mask, sheared(dot, slant) * height + place)
-        elif cell.point:
-            _fill(lit_mask, dot * height + place)
-        if cell.colon:
-            for level in (0.3, 0.7):
-                lifted = dot - (0, 1 - level)
-                _fill(lit_mask, sheared(lifted, slant) * height + place)
+            _fill(lit_mask if name in on else ghost_mask, polygon * size + foot)
+        _draw_points(cell, style, height, corner, masks)
+        says = cell.char.strip() + "." * cell.point + ":" * cell.colon
+        if says:
+            reach = [polygons[name][:, 0] for name in on] or [np.array([style.shape.width])]
+            ink = np.concatenate(reach) * size + foot[0]
+            marks.append(CellMark(says, float(ink.min()), float(ink.max())))
+    return tuple(marks)
+
+
+def _draw_points(
+    cell: _Cell, style: PanelStyle, height: float, corner: tuple[float, float], masks: tuple[Mask, Mask]
+) -> None:
+    """The decimal point or colon after a digit, or the unlit point."""
+    lit_mask, ghost_mask = masks
+    slant, wide = style.shape.slant, style.point * style.point_wide
+    dot = point_polygon(style.point, style.round_point) * (style.point_wide, 1.0)
+    room = style.pitch + (style.point_cell if cell.point or cell.colon else 0.0)
+    free = room - wide
+    x = cell.x + style.shape.width * cell.scale + free / 2 * (1 + style.point_shift)
+    place = np.array([corner[0] + (x - slant * style.point / 2) * height, corner[1]])
+    if style.pitch + style.point_cell > wide * 0.9:
+        _fill(lit_mask if cell.point else ghost_mask, sheared(dot, slant) * height + place)
+    elif cell.point:
+        _fill(lit_mask, dot * height + place)
+    if cell.colon:
+        for level in (0.3, 0.7):
+            lifted = dot - (0, 1 - level)
+            _fill(lit_mask, sheared(lifted, slant) * height + place)
 
 
 def _ink_rect(mask: Mask, top: float, height: float) -> Rect | None:
@@ -213,15 +176,6 @@ def _place_word(mask: Mask, word: str, font: str, height: float, at: tuple[float
     region = mask[y : y + h, x : x + w]
     np.maximum(region, letters, out=region)
     return (x, y, x + w, y + h)
-
-
-def _blend(picture: Picture, mask: Mask, colour: Colour, opacity: float) -> None:
-    rows, columns = np.flatnonzero(mask.max(axis=1)), np.flatnonzero(mask.max(axis=0))
-    if not len(rows) or opacity == 0:
-        return
-    part = np.s_[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
-    alpha = mask[part].astype(np.float32)[..., None] * np.float32(opacity / 255)
-    picture[part] += (np.array(colour, np.float32) - picture[part]) * alpha
 
 
 @dataclass
@@ -247,7 +201,7 @@ def _measure(style: PanelStyle, line: _Line, second: _Line | None, unit: str, he
     inner_h = top + height + bottom
     inner_h += row if style.unit_place in ("above", "below") else 0
     inner_h += row if style.window_words else 0
-    inner_h += height * (style.second_height + 0.3) if second is not None else 0
+    inner_h += height * (style.second_height + style.second_gap + 0.05) if second is not None else 0
     edge = style.case_margin * height
     case_right = edge + (unit_room + 0.2 * height if style.unit_place == "case_right" and unit else 0)
     above = edge + (row if style.unit_place == "case_above" else 0)
@@ -305,13 +259,13 @@ def draw_panel(text: str, unit: str, style: PanelStyle, digit_px: float = 64.0) 
     h, w = sheet.size
     lit, ghost, other, printed = (np.zeros((h, w), np.uint8) for _ in range(4))
     x, y = sheet.line
-    _draw_line(line, style, height, (x, y), (lit, ghost))
+    cells = _draw_line(line, style, height, (x, y), (lit, ghost))
     digits = _ink_rect(lit, y, height) if text.strip() else None
     second_rect = None
     if second is not None:
         extra = np.zeros((h, w), np.uint8)
         below = height * style.second_height
-        corner = (x + (line.width * height - second.width * below), y + height * 1.25)
+        corner = (x + (line.width * height - second.width * below), y + height * (1 + style.second_gap))
         _draw_line(second, style, below, corner, (extra, ghost))
         second_rect = _ink_rect(extra, corner[1], below)
         np.maximum(lit, extra, out=lit)
@@ -323,21 +277,17 @@ def draw_panel(text: str, unit: str, style: PanelStyle, digit_px: float = 64.0) 
     )
     case_foot = (x0, y1 + max(letters * 1.5, style.case_margin * height * 0.7))
     _small_words(style.case_words, style.font, printed, case_foot, letters, x1 - height)
-    picture = _compose(style, sheet, height, (lit, ghost, other, printed))
-    cover = np.zeros((h, w), np.uint8)
-    radius = max(2, round(min(h, w) * 0.06))
-    cv2.rectangle(cover, (radius, 0), (w - radius, h), 255, -1)
-    cv2.rectangle(cover, (0, radius), (w, h - radius), 255, -1)
-    for cx, cy in ((radius, radius), (w - radius, radius), (radius, h - radius), (w - radius, h - radius)):
-        cv2.circle(cover, (cx, cy), radius, 255, -1, cv2.LINE_AA)
+    picture = compose(style, sheet.window, height, (lit, ghost, other, printed))
+    cover = rounded((h, w))
     return Panel(
         picture,
-        np.asarray(cover, np.float32) / np.float32(255),
+        cover,
         digits,
         second_rect,
         sheet.window,
         marks,
         height,
+        cells,
     )
 
 
@@ -362,31 +312,3 @@ def _draw_units(
             if rect is not None:
                 marks.append(UnitMark(word, rect, False))
     return tuple(marks)
-
-
-def _compose(
-    style: PanelStyle, sheet: _Sheet, height: float, masks: tuple[Mask, Mask, Mask, Mask]
-) -> Picture:
-    lit, ghost, other, printed = masks
-    h, w = sheet.size
-    picture = np.empty((h, w, 3), np.float32)
-    picture[:] = style.case
-    # Light from above makes the case a little brighter there.
-    picture *= np.linspace(1.06, 0.94, h, dtype=np.float32)[:, None, None]
-    x0, y0, x1, y1 = (round(v) for v in sheet.window)
-    edge = max(1, round(height * 0.05))
-    picture[max(0, y0 - edge) : y1 + edge, max(0, x0 - edge) : x1 + edge] *= 0.6
-    picture[y0:y1, x0:x1] = style.ground
-    picture[y0:y1, x0:x1] *= np.linspace(0.97, 1.03, y1 - y0, dtype=np.float32)[:, None, None]
-    _blend(picture, ghost, style.ink, style.ghost)
-    _blend(picture, other, style.ink, max(style.ghost, 0.04))
-    if style.glow > 0:
-        light = cv2.GaussianBlur(lit, (0, 0), max(1.0, height * 0.09)).astype(np.float32)[..., None] / 255
-        picture += light * np.array(style.ink, np.float32) * np.float32(style.glow)
-    if style.fade:
-        ends = (1.0, 1 - style.fade) if style.fade > 0 else (1 + style.fade, 1.0)
-        lit = (lit * np.linspace(*ends, w, dtype=np.float32)).astype(np.uint8)
-    _blend(picture, lit, style.ink, style.strength)
-    pale = sum(style.case) < 330
-    _blend(picture, printed, (225, 225, 222) if pale else (35, 35, 38), 0.9)
-    return np.clip(picture, 0, 255)

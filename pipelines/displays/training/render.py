@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 
 from pipelines.displays.training.backgrounds import clutter, plain_scene, texture
 from pipelines.displays.training.effects import camera, jpeg, light, noise, spot
-from pipelines.displays.training.panel import Panel, PanelStyle, Picture, Rect, draw_panel
+from pipelines.displays.training.face import PanelStyle
+from pipelines.displays.training.panel import Panel, Picture, Rect, draw_panel
 from pipelines.displays.training.styles import STYLES
 
 Quad = NDArray[np.float64]

@@ -6,9 +6,9 @@ import numpy as np
 from numpy.random import Generator
 
 from pipelines.displays.training.backgrounds import any_word
+from pipelines.displays.training.face import Colour, PanelStyle, Patch, UnitPlace
 from pipelines.displays.training.glyphs import DigitShape, Joint
 from pipelines.displays.training.lettering import fonts
-from pipelines.displays.training.panel import Colour, PanelStyle, UnitPlace
 
 STYLES: dict[str, PanelStyle] = {
     "caliper": PanelStyle(
@@ -102,7 +102,9 @@ def random_colours(rng: Generator) -> dict[str, Any]:
         mean = sum(ground) / 3
         ink = tuple(float(v * dark * rng.uniform(0.6, 1.4)) for v in ground)
         ink = _tint(rng, (mean * dark, mean * dark, mean * dark), 14) if rng.random() < 0.6 else ink
-        strength = float(rng.uniform(0.3, 1.0)) if rng.random() < 0.45 else float(rng.uniform(0.85, 1))
+        strength = float(rng.uniform(0.85, 1))
+        if rng.random() < 0.5:
+            strength = float(rng.uniform(0.14, 0.4) if rng.random() < 0.25 else rng.uniform(0.3, 1.0))
         ghost = (
             float(rng.choice([0, rng.uniform(0, 0.08), rng.uniform(0.05, 0.3)], p=[0.35, 0.4, 0.25]))
             * strength
@@ -149,27 +151,56 @@ def random_unit(rng: Generator) -> str:
     return str(rng.choice(UNIT_WORDS[codes[int(rng.integers(0, len(codes)))]]))
 
 
+def random_patches(rng: Generator) -> tuple[Patch, ...]:
+    """Places where ink pales under a reflection; mostly none."""
+    if rng.random() < 0.75:
+        return ()
+    return tuple(
+        Patch(
+            x=float(rng.uniform(-0.1, 1.1)),
+            y=float(rng.uniform(-0.1, 1.1)),
+            across=float(np.exp(rng.uniform(np.log(0.07), np.log(0.7)))),
+            down=float(np.exp(rng.uniform(np.log(0.25), np.log(2)))),
+            lost=float(rng.uniform(0.25, 0.85)),
+        )
+        for _ in range(int(rng.integers(1, 4)))
+    )
+
+
+def _second_line(rng: Generator) -> str:
+    """The text of a line under the main one; mostly empty."""
+    if rng.random() > 0.17:
+        return ""
+    digits = "".join(rng.choice(list("0123456789"), int(rng.integers(1, 6))))
+    place = int(rng.integers(1, len(digits) + 1))
+    return f"{digits[:place]}.{digits[place:]}" if rng.random() < 0.6 and place < len(digits) else digits
+
+
 def random_style(rng: Generator, places: int = 4) -> PanelStyle:
     """A random face with at least ``places`` digit places."""
     shape = random_shape(rng)
-    point = float(np.clip(shape.thickness * rng.uniform(0.8, 1.5), 0.05, 0.25))
+    point = float(np.clip(shape.thickness * np.exp(rng.normal(0.05, 0.25)), 0.045, 0.27))
     words = tuple(any_word(rng) for _ in range(int(rng.integers(1, 4))))
     wide = float(rng.uniform(0.1, 2.5)) if rng.random() < 0.3 else 0.4
     margin = rng.uniform(0.08, 0.7, 4)
     colours = random_colours(rng)
-    has_second = rng.random() < 0.12
     return PanelStyle(
         shape=shape,
         case=_tint(rng, (60, 60, 62), 45) if rng.random() < 0.6 else _bright(rng),
         fade=float(rng.uniform(-0.85, 0.85)) if rng.random() < 0.2 else 0.0,
+        washed=random_patches(rng),
+        backlight=float(rng.uniform(-0.75, 0.75)) if rng.random() < 0.2 else 0.0,
         pitch=float(np.clip(rng.normal(0.2, 0.09), 0.06, 0.55)),
         point=point,
+        point_wide=float(np.exp(rng.normal(0, 0.2))) if rng.random() < 0.4 else 1.0,
+        point_shift=float(np.clip(rng.normal(0, 0.6), -1, 1)) if rng.random() < 0.5 else 0.0,
         point_cell=float(rng.choice([0, 0.05, 0.15, 0.3], p=[0.6, 0.15, 0.15, 0.1])),
         round_point=bool(rng.random() < 0.4),
         cells=places + int(rng.choice([0, 1, 2, 3], p=[0.5, 0.25, 0.15, 0.1])),
         left_aligned=bool(rng.random() < 0.12),
         minus_far=bool(rng.random() < 0.5),
-        last_digit=float(rng.uniform(0.55, 0.85)) if rng.random() < 0.07 else 1.0,
+        last_digit=float(rng.uniform(0.5, 0.85)) if rng.random() < 0.12 else 1.0,
+        last_raised=bool(rng.random() < 0.25),
         unit_place=_PLACES[int(rng.integers(0, len(_PLACES)))],
         unit_height=float(rng.uniform(0.17, 0.55)),
         font=str(rng.choice(fonts())),
@@ -180,7 +211,8 @@ def random_style(rng: Generator, places: int = 4) -> PanelStyle:
         case_words=words if rng.random() < 0.5 else (),
         window_margin=(float(margin[0] * wide / 0.4), float(margin[1]), float(margin[2]), float(margin[3])),
         case_margin=float(rng.uniform(0.1, 1.4)),
-        second="".join(rng.choice(list("0123456789"), int(rng.integers(2, 5)))) if has_second else "",
+        second=_second_line(rng),
         second_height=float(rng.uniform(0.4, 1.0)),
+        second_gap=float(rng.uniform(0.1, 0.6)),
         **colours,
     )

@@ -123,7 +123,8 @@ def word_lesson(rng: Generator) -> tuple[Image, int]:
     picture += (np.array(ink, np.float32) - picture) * cover * opacity
     small = np.asarray(cv2.resize(picture, (w, h), interpolation=cv2.INTER_AREA), np.float32)
     if rng.random() < 0.4:
-        small = coarse(small, rng.uniform(0.35, 1))
+        share = float(rng.uniform(0.35, 1))
+        small = np.asarray(cv2.resize(coarse(small, (share, share)), (w, h)), np.float32)
     if rng.random() < 0.1:
         small = repeated_edge(small, rng)
     return camera(small, rng, float(rng.choice([0.3, 0.6, 1.0]))), kind
