@@ -22,6 +22,19 @@ class Patch:
     lost: float
 
 
+IconKind = Literal["ring", "disc", "arrow", "battery", "ticks"]
+
+
+@dataclass(frozen=True)
+class Icon:
+    """A small sign in the window: its middle as shares of the window, its height in digit heights."""
+
+    kind: IconKind
+    x: float
+    y: float
+    size: float
+
+
 @dataclass(frozen=True)
 class PanelStyle:
     """How a gauge face looks. Lengths are shares of the digit height, colours are RGB from 0 to 255.
@@ -53,6 +66,7 @@ class PanelStyle:
         unit_height: height of the unit's letters.
         font: one of ``lettering.fonts()``.
         dim_units: other units that are printed but not lit.
+        icons: small signs inside the window, left out where they would touch the digits.
         window_words: small words inside the window.
         case_words: small words on the case.
         window_margin: free space round the digits inside the window (left, top, right, bottom).
@@ -87,6 +101,7 @@ class PanelStyle:
     unit_height: float = 0.32
     font: str = "strokes:0"
     dim_units: tuple[str, ...] = ()
+    icons: tuple[Icon, ...] = ()
     window_words: tuple[str, ...] = ()
     case_words: tuple[str, ...] = ()
     window_margin: tuple[float, float, float, float] = (0.4, 0.3, 0.4, 0.3)

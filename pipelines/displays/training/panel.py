@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from pipelines.displays.training.face import PanelStyle
 from pipelines.displays.training.glyphs import Polygon, point_polygon, segment_polygons, sheared
+from pipelines.displays.training.icons import draw_icons
 from pipelines.displays.training.inks import compose, rounded
 from pipelines.displays.training.lettering import Mask, word_mask
 
@@ -270,6 +271,8 @@ def draw_panel(text: str, unit: str, style: PanelStyle, digit_px: float = 64.0) 
         second_rect = _ink_rect(extra, corner[1], below)
         np.maximum(lit, extra, out=lit)
     marks = _draw_units(unit, style, sheet, line.width * height, height, (lit, other, printed))
+    taken = [r for r in (digits, second_rect, *(mark.rect for mark in marks)) if r is not None]
+    draw_icons(style.icons, lit, sheet.window, height, tuple(taken))
     letters = 0.2 * height
     x0, _, x1, y1 = sheet.window
     _small_words(

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.random import Generator
 
 from pipelines.displays.training.backgrounds import any_word
-from pipelines.displays.training.face import Colour, PanelStyle, Patch, UnitPlace
+from pipelines.displays.training.face import Colour, Icon, IconKind, PanelStyle, Patch, UnitPlace
 from pipelines.displays.training.glyphs import DigitShape, Joint
 from pipelines.displays.training.lettering import fonts
 
@@ -167,6 +167,23 @@ def random_patches(rng: Generator) -> tuple[Patch, ...]:
     )
 
 
+_ICONS: tuple[IconKind, ...] = ("ring", "disc", "arrow", "battery", "ticks", "ticks")
+
+
+def random_icons(rng: Generator) -> tuple[Icon, ...]:
+    """Signs round the digits: mostly none, else a few along the edges of the window."""
+    if rng.random() < 0.65:
+        return ()
+    out = []
+    for _ in range(int(rng.integers(1, 6))):
+        kind = _ICONS[int(rng.integers(0, len(_ICONS)))]
+        side = float(rng.uniform(0.02, 0.98)), float(rng.choice([rng.uniform(0, 0.3), rng.uniform(0.7, 1)]))
+        x, y = side if kind == "ticks" or rng.random() < 0.5 else side[::-1]
+        size = float(rng.uniform(0.08, 0.2) if kind == "ticks" else rng.uniform(0.12, 0.35))
+        out.append(Icon(kind, x, y, size))
+    return tuple(out)
+
+
 def _second_line(rng: Generator) -> str:
     """The text of a line under the main one; mostly empty."""
     if rng.random() > 0.17:
@@ -207,6 +224,7 @@ def random_style(rng: Generator, places: int = 4) -> PanelStyle:
         dim_units=tuple(random_unit(rng) for _ in range(int(rng.integers(1, 3))))
         if rng.random() < 0.15
         else (),
+        icons=random_icons(rng),
         window_words=words if rng.random() < 0.3 else (),
         case_words=words if rng.random() < 0.5 else (),
         window_margin=(float(margin[0] * wide / 0.4), float(margin[1]), float(margin[2]), float(margin[3])),
