@@ -284,6 +284,18 @@ class Signature(Frozen):
     previous_sha256: str | None = None
 
 
+def _keep_digits(raw: dict[str, Any], value: Decimal) -> None:
+    # Only where the number would lose them: a record signed before there was "exact" keeps its hash.
+    if Decimal(str(float(value))).as_tuple() != value.as_tuple():
+        raw["exact"] = f"{value:f}"
+
+
+def _with_digits(raw: dict[str, Any]) -> dict[str, Any]:
+    # A program on the way may have written 5.0 as 5, which is the same number in JSON: read both alike.
+    exact = raw.get("exact", str(float(raw["value"])))
+    return {k: v for k, v in raw.items() if k != "exact"} | {"value": Decimal(exact)}
+
+
 class Record(Frozen):
     """A whole inspection record.
 
@@ -316,16 +328,20 @@ class Record(Frozen):
         """The record as JSON-ready data in the published format.
 
         Unknown places are left out of ``position``; ``exact`` holds a reading's digits as given, because a
-        JSON number loses a trailing zero.
+        JSON number loses a trailing zero. Other values that were said have it where digits would be lost.
         """
         data: dict[str, Any] = self.model_dump(mode="json", by_alias=True, context=_PUBLISHED)
         for finding, raw in zip(self.findings, data["findings"], strict=True):
             raw["position"] = finding.position.keys()
             if finding.reading is not None:
                 raw["reading"]["exact"] = f"{finding.reading.value:f}"
+            for other, raw_other in zip(finding.alternatives, raw["alternatives"], strict=True):
+                _keep_digits(raw_other, other.value)
             for name in ("review", "suggestions"):
                 if not raw[name]:
                     del raw[name]
+        if self.inspection.odometer is not None:
+            _keep_digits(data["inspection"]["odometer"], self.inspection.odometer.value)
         placed: tuple[PlanItem | Wear, ...] = (*self.plan, *self.wear)
         for item, raw in zip(placed, (*data["plan"], *data["wear"]), strict=True):
             raw["position"] = item.position.keys()
@@ -348,5 +364,9 @@ class Record(Frozen):
                 reading = {k: v for k, v in reading.items() if k != "exact"} | {
                     "value": Decimal(reading.get("exact", str(reading["value"])))
                 }
-            findings.append({**raw, "reading": reading})
-        return cls.model_validate({**data, "findings": findings})
+            others = [_with_digits(other) for other in raw.get("alternatives", ())]
+            findings.append({**raw, "reading": reading, "alternatives": others})
+        head = data["inspection"]
+        if head.get("odometer") is not None:
+            head = {**head, "odometer": _with_digits(head["odometer"])}
+        return cls.model_validate({**data, "findings": findings, "inspection": head})

@@ -18,7 +18,7 @@ from models.store.chain import chain_name, last_sha256, records_of
 from models.store.connection import Database, open_database
 from models.store.deliveries import Deliveries
 from models.store.people import People
-from models.store.types import InspectionRow, SignedError, StaleError
+from models.store.types import AmendmentError, InspectionRow, SignedError, StaleError
 
 AMENDMENT = "/amendment of "
 """What ``InspectionRow.folder`` of an amendment begins with; no sub-folder of an inbox is called so."""
@@ -185,6 +185,7 @@ class Store:
 
         Raises:
             LookupError: there is no such capture or inspection.
+            AmendmentError: the inspection amends a signed one; its draft rests on that one alone.
             SignedError: the inspection, or the one the capture is in, is signed.
         """
         query = select(t.captures.c.captured_at, t.captures.c.inspection).where(t.captures.c.sha256 == sha256)
@@ -192,7 +193,7 @@ class Store:
             row = self._open_row(connection, inspection)
             if row.folder.startswith(AMENDMENT):
                 # Drawing it up again from the new file alone would lose the findings that it puts right.
-                raise SignedError(f"Inspection {inspection} amends a signed record: add findings by hand.")
+                raise AmendmentError(f"Inspection {inspection} amends a signed record: add findings by hand.")
             found = connection.execute(query.with_for_update()).first()
             if found is None:
                 raise LookupError(f"there is no capture {sha256}")

@@ -38,3 +38,7 @@ class StaleError(Exception):
 
 class SignedError(Exception):
     """This inspection is signed and cannot be changed."""
+
+
+class AmendmentError(SignedError):
+    """This inspection amends a signed one: no file is put into it."""

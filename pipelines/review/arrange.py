@@ -11,11 +11,13 @@ from models.record import Finding
 from models.signing import DECIDED
 from models.store import SignedError, StaleError
 from pipelines.review import pieces, views
-from pipelines.review.actions import NO_NAME, SIGNED, TRIES, conflict
 from pipelines.review.case import Case, shown
+from pipelines.review.decisions import NO_NAME, SIGNED, TRIES, conflict
 from pipelines.review.desk import ADesk, AForm, Desk, error_page, go_to, page, reviewer_of
 from pipelines.review.forms import Mistake
-from pipelines.review.words import claim_words, trimmed, value_words
+from pipelines.review.pages import one_view
+from pipelines.review.scale import scales
+from pipelines.review.words import anchor, claim_words, value_words
 
 router = APIRouter(include_in_schema=False)
 AT = "/inspections/{id}/findings/{finding}"
@@ -163,7 +165,7 @@ def _do(
             continue  # perhaps about another finding: look again
         except SignedError:
             return error_page(request, 409, SIGNED)
-        return go_to(f"/inspections/{id}?said={event.kind}#finding-{finding}")
+        return go_to(f"/inspections/{id}?said={event.kind}#{anchor(finding)}")
     return conflict(request, desk, id, finding, mine)
 
 
@@ -175,6 +177,7 @@ def _show(request: Request, case: Case, current: Finding, mistake: Mistake | Non
     captures = {c.sha256: c for c in case.record.captures} if case.record else {}
     findings = case.record.findings if case.record else ()
     numbers = {f.id: n for n, f in enumerate(findings, 1)}
+    drawn = scales([current])
     has = {e.capture for e in current.evidence}
     measure = current.reading.measure if current.reading else ""
     standing = case.standing
@@ -184,13 +187,14 @@ def _show(request: Request, case: Case, current: Finding, mistake: Mistake | Non
         422 if mistake else 200,
         case=case,
         unit=views.unit_of(case),
-        f=views.finding_view(current, numbers[current.id], captures),
+        f=one_view(case, current, drawn.pointers.get(current.id)),
+        axes=drawn.axes,
         claim=claim_words(current),
         pieces=list(enumerate(current.evidence)),
         names={sha256: c.original_name for sha256, c in captures.items()},
         photos=[c for c in captures.values() if c.kind == "photo" and c.sha256 not in has],
         loose=set(pieces.loose_photos(case.draft, case.record)),
-        readings=[value_words(trimmed(a.value), a.unit, measure) for a in current.alternatives],
+        readings=[value_words(a.value, a.unit, measure) for a in current.alternatives],
         others=[
             (f"{f.id} {shown(f)}", f"{numbers[f.id]}: {claim_words(f)}")
             for f in findings

@@ -9,6 +9,7 @@ from models.frozen import Frozen
 from models.plans_check import checked
 from models.record import Finding, Record, Verdict
 from models.store import InspectionRow, Store
+from pipelines.review.words import ref_of
 
 Redraft = Callable[[str], object]
 """Draws the draft of an inspection, given by its id, up again from its captures."""
@@ -45,6 +46,12 @@ class Case(Frozen):
         """The finding as it stands."""
         findings = self.record.findings if self.record else ()
         return next((f for f in findings if f.id == id), None)
+
+    def ending(self, ref: str) -> Finding | None:
+        """The finding whose id ends so: pages name findings by the last characters alone, to stay light."""
+        findings = self.record.findings if self.record else ()
+        found = [f for f in findings if ref and ref_of(f.id) == ref]
+        return found[0] if len(found) == 1 else None
 
     def drafted_print(self, id: str) -> str | None:
         """Digest of the drafted findings that this one rests on; None for one added by hand."""

@@ -29,11 +29,14 @@ BODY_WITHIN_S = 10.0
 
 _INDENT = re.compile(r"\n\s+")
 _ID = "[A-Za-z0-9-]{1,64}"
-_OWN_PAGE = re.compile(rf"/(inspections/{_ID}(/add|/findings/{_ID}/(edit|arrange))?|bay)?")
+_OWN_PAGE = re.compile(rf"/(inspections/{_ID}(/add|/findings/{_ID}/(edit|reject|arrange))?|bay)?")
 
 templates = Jinja2Templates(directory=HERE / "templates")
 templates.env.globals.update(
-    words_of=words.words_of, unit_words=words.unit_words, time_words=words.time_words
+    words_of=words.words_of,
+    unit_words=words.unit_words,
+    time_words=words.time_words,
+    limit_key=words.limit_key,
 )
 templates.env.trim_blocks = templates.env.lstrip_blocks = True
 

@@ -11,16 +11,19 @@ from models.record import Finding
 from pipelines.review import views
 from pipelines.review.case import Case, shown
 from pipelines.review.choices import choices
-from pipelines.review.desk import ADesk, Desk, page
+from pipelines.review.desk import ADesk, Desk, go_to, page
 from pipelines.review.forms import Mistake, filled_from
 from pipelines.review.pieces import loose_photos
+from pipelines.review.scale import Pointer, scales
 from pipelines.review.steps import history
-from pipelines.review.words import claim_words
+from pipelines.review.words import claim_words, limit_key
 
 router = APIRouter(include_in_schema=False)
 A_PAGE = 50
 ATTENTION = "attention"
 """The order of findings that puts those with a doubt first."""
+OF_ONE_FINDING = ("edit", "reject", "arrange")
+"""Pages of one finding that the page of its inspection leads to."""
 
 SAID = {
     "confirm": "Confirmed.",
@@ -54,7 +57,7 @@ def list_page(request: Request, desk: ADesk, start: Annotated[int, Query(ge=0)] 
         older=start + A_PAGE if len(lines) > A_PAGE else None,
         unassigned=desk.store.unassigned(),
         dead=len(desk.store.deliveries.all("dead")),
-        places=[line for line in lines if line.state != "signed"],
+        places=[line for line in lines if line.state != "signed" and not line.amendment],
         rejections=desk.store.rejections()[::-1],
         said=SAID.get(request.query_params.get("said", "")),
     )
@@ -62,8 +65,21 @@ def list_page(request: Request, desk: ADesk, start: Annotated[int, Query(ge=0)] 
 
 @router.get("/inspections/{id}")
 def inspection_page(request: Request, desk: ADesk, id: str) -> Response:
-    """One inspection with every finding."""
-    return show_inspection(request, desk, desk.case(id))
+    """One inspection with every finding; ``?edit=REF`` and the like lead on to the page of one finding."""
+    case = desk.case(id)
+    asked = request.query_params
+    for name in OF_ONE_FINDING:
+        if name in asked:
+            return _lead_to(case, name, asked[name], asked.get("order", ""))
+    return show_inspection(request, desk, case)
+
+
+def _lead_to(case: Case, name: str, ref: str, order: str) -> Response:
+    finding = case.ending(ref)
+    if finding is None:
+        raise HTTPException(404, "There is no such finding.")
+    address = f"/inspections/{case.row.id}/findings/{finding.id}/{name}"
+    return go_to(f"{address}?order={ATTENTION}" if order == ATTENTION else address)
 
 
 @router.get("/inspections/{id}/findings/{finding}/edit")
@@ -74,6 +90,16 @@ def edit_page(request: Request, desk: ADesk, id: str, finding: str) -> Response:
     if current is None or case.signed:
         raise HTTPException(404, "There is no such finding to correct.")
     return show_form(request, case, current, filled_from(current))
+
+
+@router.get("/inspections/{id}/findings/{finding}/reject")
+def reject_page(request: Request, desk: ADesk, id: str, finding: str) -> Response:
+    """The form that rejects one finding, with the reason."""
+    case = desk.case(id)
+    current = case.finding(finding)
+    if current is None or case.signed or not views.is_open(current):
+        raise HTTPException(404, "There is no such finding to reject.")
+    return show_reject(request, case, current, {})
 
 
 @router.get("/inspections/{id}/add")
@@ -90,6 +116,8 @@ def show_inspection(
 ) -> Response:
     """The page of one inspection, with what went wrong on top when something did."""
     order = ATTENTION if request.query_params.get("order") == ATTENTION else ""
+    drawn = scales(case.record.findings if case.record else ())
+    limits = views.limits_of(case.record)
     files = desk.store.captures(case.row.id)
     used = {c.sha256 for c in case.record.captures} if case.record else set()
     return page(
@@ -100,13 +128,17 @@ def show_inspection(
         unit=views.unit_of(case),
         dates=views.dates_of(case),
         odometer=views.odometer_of(case),
-        findings=views.finding_views(case, order == ATTENTION),
+        findings=views.finding_views(case, drawn.pointers, order == ATTENTION),
+        axes=drawn.axes,
+        limit_list=limits,
+        limits={limit_key(limit): n for n, limit in enumerate(limits, 1)},
         order=order,
         amended=views.amended_by(desk.store, case),
         amends=views.amends(case),
         earlier=desk.earlier.of(case),
         tally=views.tally(case.record),
         history=history(case),
+        here="" if status == 200 else f"/inspections/{case.row.id}",
         cautions=cautions(case.record),
         files=files,
         loose=[c for c in files if c.sha256 in set(loose_photos(case.draft, case.record))],
@@ -117,6 +149,40 @@ def show_inspection(
     )
 
 
+def show_reject(
+    request: Request,
+    case: Case,
+    finding: Finding,
+    fields: Mapping[str, str],
+    mistakes: Sequence[Mistake] = (),
+) -> Response:
+    """The page that asks why one finding does not belong in the record."""
+    drawn = scales([finding])
+    return page(
+        request,
+        "reject.html",
+        422 if mistakes else 200,
+        case=case,
+        unit=views.unit_of(case),
+        f=one_view(case, finding, drawn.pointers.get(finding.id)),
+        axes=drawn.axes,
+        claim=claim_words(finding),
+        seen=fields.get("seen") or shown(finding),
+        fields=fields,
+        order=request.query_params.get("order") or fields.get("order", ""),
+        mistakes=mistakes,
+        wrong={m.field: m.sentence for m in mistakes},
+        back=f"/inspections/{case.row.id}",
+    )
+
+
+def one_view(case: Case, finding: Finding, scale: Pointer | None) -> views.FindingView:
+    """One finding of an inspection for a page of its own."""
+    captures = {c.sha256: c for c in case.record.captures} if case.record else {}
+    ids = [f.id for f in case.record.findings] if case.record else []
+    return views.finding_view(finding, ids.index(finding.id) + 1, captures, scale)
+
+
 def show_form(
     request: Request,
     case: Case,
@@ -125,16 +191,15 @@ def show_form(
     mistakes: Sequence[Mistake] = (),
 ) -> Response:
     """The form for one finding, filled as given, with what is wrong on top."""
-    captures = {c.sha256: c for c in case.record.captures} if case.record else {}
-    ids = [f.id for f in case.record.findings] if case.record else []
-    number = ids.index(finding.id) + 1 if finding else len(ids) + 1
+    drawn = scales([finding] if finding else ())
     return page(
         request,
         "form.html",
         422 if mistakes else 200,
         case=case,
         unit=views.unit_of(case),
-        f=views.finding_view(finding, number, captures) if finding else None,
+        f=one_view(case, finding, drawn.pointers.get(finding.id)) if finding else None,
+        axes=drawn.axes,
         claim=claim_words(finding) if finding else "",
         seen=fields.get("seen") or (shown(finding) if finding else ""),
         fields=fields,

@@ -1,14 +1,16 @@
 """What the pages show, worked out before any markup."""
 
+from collections.abc import Mapping
+
 from models.capture import Capture
 from models.frozen import Frozen
-from models.record import Evidence, Finding, Record, Suggestion, Verdict
+from models.record import Evidence, Finding, LimitUsed, Record, Suggestion, Verdict
 from models.signing import DECIDED
 from models.store import Store
 from models.store.store import AMENDMENT
 from pipelines.review import words as w
 from pipelines.review.case import Case, Rejudge, load_case, shown, shown_record
-from pipelines.review.scale import Scale, scale_of
+from pipelines.review.scale import Pointer
 
 LEAD_S = 1.0
 """Sound starts this long before the words: times of words are good to about a second."""
@@ -80,13 +82,12 @@ class FindingView(Frozen):
         verdict: as judged.
         suggestions: what rules suggest in view of it.
         wear: what has become of it since earlier inspections, in sentences.
-        scale: the drawing, if there is something to draw.
+        scale: where it stands on a drawn axis, if there is something to draw.
         sounds: words heard.
         pictures: photos.
         choices: other values, best first.
         state: proposed, confirmed, corrected, rejected or added.
         state_words: the same in words.
-        sign: a character for the state.
         decided: who and when, in words; empty when nobody.
         reason: the reviewer's.
         seen: digest of what is shown.
@@ -107,17 +108,32 @@ class FindingView(Frozen):
     verdict: Verdict | None
     suggestions: tuple[Suggestion, ...]
     wear: tuple[str, ...]
-    scale: Scale | None
+    scale: Pointer | None
     sounds: tuple[Sound, ...]
     pictures: tuple[Picture, ...]
     choices: tuple[Choice, ...]
     state: str
     state_words: str
-    sign: str
     decided: str
     reason: str
     seen: str
     nameless: bool
+
+    @property
+    def ref(self) -> str:
+        """The end of the id, by which forms and links of the page name it."""
+        return w.ref_of(self.id)
+
+    @property
+    def anchor(self) -> str:
+        """Its place on the page."""
+        return w.anchor(self.id)
+
+    @property
+    def given(self) -> str:
+        """How it was said or shown, unless the words are marked or the digits told right beside it."""
+        beside = any(s.marked for s in self.sounds) or self.as_given in {p.text for p in self.pictures}
+        return "" if beside else self.as_given
 
     @property
     def open(self) -> bool:
@@ -135,7 +151,7 @@ class Tally(Frozen):
 
 
 class ListLine(Frozen):
-    """One inspection on the list."""
+    """One inspection on the list; an amendment takes in no files."""
 
     id: str
     unit: str
@@ -143,6 +159,7 @@ class ListLine(Frozen):
     state: str
     files: int
     tally: Tally
+    amendment: bool
 
 
 def _crop(box: tuple[int, int, int, int], photo: Capture | None) -> tuple[int, int, int, int]:
@@ -186,9 +203,9 @@ def _choices(finding: Finding) -> tuple[Choice, ...]:
     others = [a for a in finding.alternatives if (a.value, a.unit) != now][:3]
     return tuple(
         Choice(
-            value=f"{w.trimmed(a.value):f}",
+            value=f"{a.value:f}",
             unit=a.unit,
-            words=w.value_words(w.trimmed(a.value), a.unit, measure),
+            words=w.value_words(a.value, a.unit, measure),
             weight=f"{a.weight:.0%}",
         )
         for a in others
@@ -196,7 +213,11 @@ def _choices(finding: Finding) -> tuple[Choice, ...]:
 
 
 def finding_view(
-    finding: Finding, number: int, captures: dict[str, Capture], wear: tuple[str, ...] = ()
+    finding: Finding,
+    number: int,
+    captures: Mapping[str, Capture],
+    scale: Pointer | None = None,
+    wear: tuple[str, ...] = (),
 ) -> FindingView:
     """One finding, ready to be shown.
 
@@ -204,6 +225,7 @@ def finding_view(
         finding: with its review.
         number: its place in the walk-round, from 1.
         captures: sha256 -> capture, for names and sizes of photos.
+        scale: where it stands on a drawn axis.
         wear: sentences about it.
     """
     review, reading = finding.review, finding.reading
@@ -225,13 +247,12 @@ def finding_view(
         verdict=finding.verdict,
         suggestions=finding.suggestions,
         wear=wear,
-        scale=scale_of(finding),
+        scale=scale,
         sounds=tuple(_sound(e, given) for e in finding.evidence if e.kind == "audio"),
         pictures=tuple(_picture(e, captures.get(e.capture)) for e in finding.evidence if e.kind == "photo"),
         choices=_choices(finding),
         state=state,
         state_words=w.state_words(state),
-        sign=w.STATE_SIGNS[state],
         decided=decided,
         reason=(review.reason or "") if review else "",
         seen=shown(finding),
@@ -261,8 +282,16 @@ def tally(record: Record | None) -> Tally:
     )
 
 
-def finding_views(case: Case, attention_first: bool = False) -> tuple[FindingView, ...]:
-    """Every finding of an inspection, in walk-round order; those that came with a doubt first if wished."""
+def finding_views(
+    case: Case, pointers: Mapping[str, Pointer], attention_first: bool = False
+) -> tuple[FindingView, ...]:
+    """Every finding of an inspection, in walk-round order; those that came with a doubt first if wished.
+
+    Args:
+        case: the inspection.
+        pointers: finding id -> where it stands on a drawn axis.
+        attention_first: those with a doubt first.
+    """
     if case.record is None:
         return ()
     captures = {c.sha256: c for c in case.record.captures}
@@ -271,7 +300,9 @@ def finding_views(case: Case, attention_first: bool = False) -> tuple[FindingVie
     wear: dict[str, tuple[str, ...]] = {}
     for worn in case.record.wear:
         wear[worn.finding] = (*wear.get(worn.finding, ()), worn.sentence)
-    return tuple(finding_view(f, numbers[f.id], captures, wear.get(f.id, ())) for f in findings)
+    return tuple(
+        finding_view(f, numbers[f.id], captures, pointers.get(f.id), wear.get(f.id, ())) for f in findings
+    )
 
 
 def ordered(findings: tuple[Finding, ...], attention_first: bool) -> list[Finding]:
@@ -280,6 +311,16 @@ def ordered(findings: tuple[Finding, ...], attention_first: bool) -> list[Findin
     By doubt alone, decided or not: a finding must not jump away under the reviewer's eyes.
     """
     return sorted(findings, key=lambda f: attention_first and not f.attention)
+
+
+def limits_of(record: Record | None) -> tuple[LimitUsed, ...]:
+    """Every limit that a verdict names without quoting it, once: the page tells them at its end."""
+    named: dict[tuple[str, ...], LimitUsed] = {}
+    for verdict in (f.verdict for f in (record.findings if record else ()) if f.verdict is not None):
+        quoted = verdict.limit is None or verdict.limit.source in verdict.sentence
+        for limit in (*(() if quoted or verdict.limit is None else (verdict.limit,)), *verdict.others):
+            named.setdefault(w.limit_key(limit), limit)
+    return tuple(named.values())
 
 
 def _dates(start: str, end: str) -> str:
@@ -315,6 +356,7 @@ def list_lines(store: Store, first: int, count: int, rejudge: Rejudge | None = N
                 state="signed" if case.signed else "drafted" if case.record else "being drafted",
                 files=len(store.captures(row.id)),
                 tally=tally(case.record),
+                amendment=bool(amends(case)),
             )
         )
     return lines
@@ -329,7 +371,7 @@ def unit_of(case: Case) -> str:
 def odometer_of(case: Case) -> str:
     """The distance counter in words; empty when not given."""
     odometer = case.record.inspection.odometer if case.record else None
-    return w.value_words(w.trimmed(odometer.value), odometer.unit) if odometer else ""
+    return w.value_words(odometer.value, odometer.unit) if odometer else ""
 
 
 def page_print(case: Case) -> str:

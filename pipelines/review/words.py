@@ -4,7 +4,7 @@ from datetime import datetime
 from decimal import Decimal
 from fractions import Fraction
 
-from models.record import Finding, Reading
+from models.record import Finding, LimitUsed, Reading
 from models.units import UNITS
 
 _STATES = {
@@ -14,7 +14,21 @@ _STATES = {
     "rejected": "rejected",
     "added": "added by hand",
 }
-STATE_SIGNS = {"proposed": "○", "confirmed": "✓", "corrected": "✎", "rejected": "✕", "added": "+"}
+
+
+def ref_of(finding: str) -> str:
+    """The end of a finding's id: 12 characters, which tell the findings of one inspection apart."""
+    return finding[-12:]
+
+
+def anchor(finding: str) -> str:
+    """The name of a finding's place on the page of its inspection."""
+    return f"f-{ref_of(finding)}"
+
+
+def limit_key(limit: LimitUsed) -> tuple[str, ...]:
+    """What makes two limits the same whatever each says of its reading."""
+    return limit.id, limit.sentence, limit.source, limit.as_of
 
 
 def words_of(identifier: str) -> str:

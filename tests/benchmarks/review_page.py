@@ -2,7 +2,7 @@
 
 Serves an inspection of 200 findings on a port of this computer and asks for its page as a browser does.
 Fails when the first byte takes longer than 150 ms, the whole page longer than 1 s, or the page is larger than
-300 KB (medians of ten; sound and photos come on their own later).
+300 KB, uncompressed (medians of ten; sound and photos come on their own later).
 """
 
 import http.client
@@ -31,11 +31,11 @@ def _cookie(port: int) -> str:
     return str(connection.getresponse().headers["set-cookie"]).split(";")[0]
 
 
-def _ask(port: int, cookie: str) -> tuple[float, float, int]:
+def _ask(port: int, cookie: str, coding: str = "gzip") -> tuple[float, float, int]:
     """Seconds to the first byte and to the last, and how many bytes."""
     begin = time.perf_counter()
     connection = http.client.HTTPConnection("127.0.0.1", port)
-    connection.request("GET", f"/inspections/{ID}", headers={"cookie": cookie, "accept-encoding": "gzip"})
+    connection.request("GET", f"/inspections/{ID}", headers={"cookie": cookie, "accept-encoding": coding})
     answer = connection.getresponse()
     first = time.perf_counter() - begin
     size = len(answer.read())
@@ -58,6 +58,7 @@ def main() -> int:
             cookie = _cookie(port)
             _ask(port, cookie)  # compiles the templates
             turns = [_ask(port, cookie) for _ in range(TURNS)]
+            raw = _ask(port, cookie, "identity")[2]
         finally:
             server.should_exit = True
             thread.join()
@@ -67,8 +68,8 @@ def main() -> int:
         f"page of {FINDINGS} findings: first byte {first * 1000:.0f} ms, whole {whole * 1000:.0f} ms, ",
         end="",
     )
-    print(f"{size / 1000:.0f} KB")
-    return 0 if first < 0.150 and whole < 1.0 and size < 300_000 else 1
+    print(f"{raw / 1000:.0f} KB, {size / 1000:.0f} KB compressed")
+    return 0 if first < 0.150 and whole < 1.0 and raw < 300_000 else 1
 
 
 if __name__ == "__main__":

@@ -6,7 +6,7 @@ import pytest
 from argon2 import PasswordHasher
 
 from models.people import Person
-from tests.pipelines.review.sample import AT, ID, finding_id, make_large
+from tests.pipelines.review.sample import AT, ID, make_large, place
 
 pytestmark = pytest.mark.browser
 
@@ -45,9 +45,9 @@ def test_forty_findings_take_under_three_minutes_by_keyboard(site, open_page) ->
 
     press("j")
     for number in range(100, 140):
-        _until(page, "id => document.activeElement.id === id", f"finding-{finding_id(number)}")
+        _until(page, "id => document.activeElement.id === id", f"{place(number)}")
         press("c")
-        following = f"finding-{finding_id(number + 1)}" if number < 139 else "sign"
+        following = f"{place(number + 1)}" if number < 139 else "sign"
         page.wait_for_url(f"**#{following}")
     for key in ("Tab", "Tab", "Enter"):  # the name stands there already
         press(key)
@@ -81,7 +81,7 @@ def test_a_finding_is_split_and_merged_again_with_keys_and_clicks(site, open_pag
     page.get_by_label("Your name").fill("Ana Cole")
     page.get_by_role("button", name="Keep").click()
     page.wait_for_url("**said=name*")
-    page.goto(f"{site.page}#finding-{finding_id(3)}")
+    page.goto(f"{site.page}#{place(3)}")
     page.keyboard.press("p")
     page.wait_for_url("**/arrange")
     assert page.evaluate("document.documentElement.scrollWidth") <= 360
@@ -107,13 +107,13 @@ def test_doubts_first_stays_while_deciding(site, open_page) -> None:
     page.wait_for_url("**order=attention")
     page.keyboard.press("j")
     page.keyboard.press("c")
-    page.wait_for_url(f"**order=attention#finding-{finding_id(4)}")
+    page.wait_for_url(f"**order=attention#{place(4)}")
     page.keyboard.press("e")
     page.wait_for_url("**/edit?order=attention")
     page.get_by_label("Value").fill("6/32")
     page.get_by_label("Reason").fill("measured again")
     page.get_by_role("button", name="Keep the correction").click()
-    page.wait_for_url(f"**order=attention#finding-{finding_id(5)}")
+    page.wait_for_url(f"**order=attention#{place(5)}")
 
 
 def test_a_shop_signs_in_and_out(site, open_page) -> None:

@@ -10,13 +10,13 @@ from models.people import Person
 from models.signing import verify
 from pipelines.delivery.export import deliver
 from pipelines.delivery.schema import record_schema
-from tests.pipelines.review.sample import AT, ID, finding_id
+from tests.pipelines.review.sample import AT, ID, finding_id, place
 
 pytestmark = pytest.mark.browser
 
 
 def _finding(page, number: int):
-    return page.locator(f"#finding-{finding_id(number)}")
+    return page.locator(f"article:has(#{place(number)})")
 
 
 def _give_name(page, name: str = "Ana Cole") -> None:
@@ -39,7 +39,7 @@ def _expect_state(page, number: int, text: str) -> None:
 
 
 def _focused_finding(page) -> str:
-    return page.evaluate("document.activeElement.closest('article')?.id ?? ''")
+    return page.evaluate("document.activeElement.closest('article')?.querySelector('h2').id ?? ''")
 
 
 def _until(page, script: str, argument=None) -> None:
@@ -74,7 +74,7 @@ def test_from_the_list_to_the_delivered_record(site, open_page, tmp_path: Path) 
     page.get_by_role("button", name="Sign the record").click()
     _until(page, "document.activeElement.className === 'errors'")
     page.get_by_role("link", name="Decide about finding 3").click()
-    page.wait_for_url(f"**#finding-{finding_id(3)}")
+    page.wait_for_url(f"**#{place(3)}")
 
     _finding(page, 3).get_by_role("link", name="Correct").click()
     page.get_by_label("Value").fill("13.50")
@@ -89,9 +89,9 @@ def test_from_the_list_to_the_delivered_record(site, open_page, tmp_path: Path) 
     for number in (4, 5):
         _finding(page, number).get_by_role("button", name="Confirm").click()
         _expect_state(page, number, "confirmed")
-    _finding(page, 6).locator("summary").click()
-    _finding(page, 6).get_by_label("Why does this not belong").fill("which battery?")
-    _finding(page, 6).get_by_role("button", name="Reject it").click()
+    _finding(page, 6).get_by_role("link", name="Reject").click()
+    page.get_by_label("Why does this not belong").fill("which battery?")
+    page.get_by_role("button", name="Reject it").click()
     page.wait_for_url("**#sign")
     page.get_by_role("button", name="Sign the record").click()
     page.get_by_role("heading", name="Signed by Ana Cole").wait_for()
@@ -124,16 +124,16 @@ def test_the_whole_review_with_keys_alone(site, open_page, tmp_path: Path) -> No
     assert site.bench.store.events(ID) == []
 
     press("j")
-    assert _focused_finding(page) == f"finding-{finding_id(1)}"
+    assert _focused_finding(page) == f"{place(1)}"
     press("j")
     press("k")
-    assert _focused_finding(page) == f"finding-{finding_id(1)}"
+    assert _focused_finding(page) == f"{place(1)}"
     for number in (1, 2):
         press("c")
-        page.wait_for_url(f"**#finding-{finding_id(number + 1)}")
-        _until(page, "id => document.activeElement.id === id", f"finding-{finding_id(number + 1)}")
+        page.wait_for_url(f"**#{place(number + 1)}")
+        _until(page, "id => document.activeElement.id === id", f"{place(number + 1)}")
     press("1")  # the first other value
-    page.wait_for_url(f"**#finding-{finding_id(4)}")
+    page.wait_for_url(f"**#{place(4)}")
     _expect_state(page, 3, "corrected")
     assert "13.5 psi" in _finding(page, 3).inner_text()
     press("e")
@@ -144,11 +144,13 @@ def test_the_whole_review_with_keys_alone(site, open_page, tmp_path: Path) -> No
     page.get_by_label("Reason").focus()
     page.keyboard.type("measured again, recje 123")
     press("Enter")
-    page.wait_for_url(f"**#finding-{finding_id(5)}")
+    page.wait_for_url(f"**#{place(5)}")
     assert "6/32 in" in _finding(page, 4).inner_text()
     press("c")
-    page.wait_for_url(f"**#finding-{finding_id(6)}")
+    page.wait_for_url(f"**#{place(6)}")
     press("r")
+    page.wait_for_url("**/reject")
+    _until(page, "document.activeElement.id === 'reason'")
     page.keyboard.type("which battery?")
     press("Enter")
     page.wait_for_url("**#sign")
@@ -184,16 +186,16 @@ def test_shortcuts_can_be_switched_off_and_stay_off(site, open_page) -> None:
     assert site.bench.store.events(ID) == []
     page.get_by_label("Single-key shortcuts").check()
     page.get_by_label("Single-key shortcuts").press("j")
-    assert _focused_finding(page) == f"finding-{finding_id(1)}"
+    assert _focused_finding(page) == f"{place(1)}"
 
 
 def test_sound_starts_before_the_words_and_stops_behind_them(site, open_page) -> None:
     page = open_page()
-    page.goto(f"{site.page}#finding-{finding_id(2)}")
+    page.goto(f"{site.page}#{place(2)}")
     audio = _finding(page, 2).locator("audio")
-    start, end = (float(audio.get_attribute(name)) for name in ("data-start", "data-end"))
+    start, end = map(float, audio.get_attribute("src").split("#t=")[1].split(","))
     assert (start, end) == (2.0, 5.7)
-    _until(page, f"document.activeElement.closest('#finding-{finding_id(2)}') !== null")
+    _until(page, f"document.activeElement.closest('#{place(2)}') !== null")
     page.keyboard.press("Space")
     handle = audio.element_handle()
     _until(page, "a => !a.paused && a.currentTime > 0", handle)
@@ -216,7 +218,7 @@ def test_the_whole_review_without_javascript(site, open_page, tmp_path: Path) ->
     _give_name(page)
     page.get_by_role("button", name="Confirm the 2 without a doubt").click()
     _finding(page, 3).get_by_role("button", name="Take 13.5 psi").click()
-    page.wait_for_url(f"**#finding-{finding_id(4)}")
+    page.wait_for_url(f"**#{place(4)}")
     for number in (4, 5):
         _finding(page, number).get_by_role("button", name="Confirm").click()
         _expect_state(page, number, "confirmed")
@@ -246,8 +248,9 @@ def test_the_whole_review_without_javascript(site, open_page, tmp_path: Path) ->
 def _pages(site) -> dict[str, str]:
     edit = f"{site.page}/findings/{finding_id(3)}/edit"
     arrange = f"{site.page}/findings/{finding_id(3)}/arrange"
+    reject = f"{site.page}/findings/{finding_id(3)}/reject"
     pages = {"list": site.root, "inspection": site.page, "correct": edit, "add": f"{site.page}/add"}
-    return {**pages, "arrange": arrange, "bay": f"{site.root}/bay"}
+    return {**pages, "arrange": arrange, "reject": reject, "bay": f"{site.root}/bay"}
 
 
 @pytest.mark.parametrize("width", [360, 640, 1280])
@@ -330,14 +333,14 @@ def test_another_site_cannot_press_a_button(site, open_page) -> None:
     page = open_page()
     page.goto(site.page)
     _give_name(page)
-    seen = _finding(page, 1).locator("form[action$='/confirm'] input[name=seen]").get_attribute("value")
+    said = _finding(page, 1).get_by_role("button", name="Confirm").get_attribute("value")
     other = site.root.replace("127.0.0.1", "localhost")  # another origin that leads to the same pages
     page.route(
         "**/trap",
         lambda route: route.fulfill(
             content_type="text/html",
-            body=f"<form method=post action='{site.page}/findings/{finding_id(1)}/confirm'>"
-            f"<input name=seen value='{seen}'><button>Win</button></form>",
+            body=f"<form method=post action='{site.page}/decide'>"
+            f"<input name=do value='{said}'><button>Win</button></form>",
         ),
     )
     page.goto(f"{other}/trap")

@@ -3,7 +3,7 @@
 const SWITCH = "droplight.shortcuts";
 const SPEED = "droplight.speed";
 const speed = document.getElementById("speed");
-const findings = [...document.querySelectorAll("article.finding")];
+const findings = [...document.querySelectorAll("article")];
 let current = -1;
 
 function recall(name) {
@@ -25,13 +25,17 @@ function show(index, focus = true) {
     else line.querySelector("a").removeAttribute("aria-current");
   });
   if (focus) {
-    chosen.focus({ preventScroll: true });
+    chosen.querySelector("h2").focus({ preventScroll: true });
     chosen.scrollIntoView({ block: "start" });
   }
 }
 
+function span(audio) { // from where to where the words are, in seconds: the address says it
+  return audio.src.split("#t=")[1].split(",").map(Number);
+}
+
 function play(audio) {
-  const { start, end } = audio.dataset;
+  const [start, end] = span(audio);
   document.querySelectorAll("audio").forEach((other) => { if (other !== audio) other.pause(); });
   if (!audio.paused) { audio.pause(); return; }
   if (audio.readyState && (audio.currentTime < start || audio.currentTime >= end - 0.05)) {
@@ -56,12 +60,12 @@ function nextSpeed() {
   remember(SPEED, next);
 }
 
+const CONTROLS = { c: "button.main", e: "a[href*='edit=']", r: "a[href*='reject=']", p: "a[href*='arrange=']" };
+
 function press(key) {
-  const finding = findings[current];
-  const control = finding?.querySelector(`[data-key="${key}"]`);
-  if (!control) return;
-  control.click();
-  if (key === "r") finding.querySelector(".reject[open] input[name=reason]")?.focus();
+  const box = findings[current]?.querySelector(".decide");
+  const control = CONTROLS[key] ? box?.querySelector(CONTROLS[key]) : box?.querySelectorAll(".others button")[key - 1];
+  control?.click();
 }
 
 const typing = (target) => target.closest("input:not([type=checkbox]), select, textarea, [contenteditable]");
@@ -95,7 +99,7 @@ if (toggle) { // not on the page for signing in
 }
 
 document.addEventListener("focusin", (event) => {
-  const at = findings.indexOf(event.target.closest("article.finding"));
+  const at = findings.indexOf(event.target.closest("article"));
   if (at >= 0 && at !== current) show(at, false);
 });
 
@@ -105,13 +109,13 @@ if (speed) {
   speed.addEventListener("change", () => { setSpeed(speed.value); remember(SPEED, speed.value); });
 }
 
-document.querySelectorAll("audio[data-end]").forEach((audio) => {
+document.querySelectorAll("audio[src*='#t=']").forEach((audio) => {
   audio.addEventListener("play", () => {
     document.querySelectorAll("audio").forEach((other) => { if (other !== audio) other.pause(); });
   });
   let before = 0; // stop where the words end, but let a reviewer listen on from there
   audio.addEventListener("timeupdate", () => {
-    const end = Number(audio.dataset.end);
+    const [, end] = span(audio);
     if (!audio.seeking && before < end && audio.currentTime >= end) audio.pause();
     before = audio.currentTime;
   });
@@ -127,4 +131,4 @@ document.querySelectorAll(".errors a[href^='#']").forEach((link) => {
 
 // After a decision the address names the finding to go on with; the browser itself puts the focus there.
 const target = location.hash ? document.getElementById(location.hash.slice(1)) : null;
-if (findings.includes(target)) show(findings.indexOf(target), !document.querySelector(".errors"));
+if (target?.closest("article")) show(findings.indexOf(target.closest("article")), !document.querySelector(".errors"));

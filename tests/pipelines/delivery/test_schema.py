@@ -248,7 +248,7 @@ def _properties(name: str) -> set[str]:
         ("inspection", record.Inspection, set()),
         ("finding", record.Finding, set()),
         ("reading", record.Reading, {"exact"}),
-        ("alternative", record.Alternative, set()),
+        ("alternative", record.Alternative, {"exact"}),
         ("evidence", record.Evidence, set()),
         ("limit", record.LimitUsed, set()),
         ("suggestion", record.Suggestion, set()),

@@ -36,6 +36,11 @@ def finding_id(number: int) -> str:
     return f"5b0cbf5e-0a57-4b53-9a0e-{number:012d}"
 
 
+def place(number: int) -> str:
+    """Where a finding stands on the page of its inspection."""
+    return f"f-{number:012d}"
+
+
 @dataclass(frozen=True)
 class Bench:
     """A store with one drafted inspection, and where its files lie."""

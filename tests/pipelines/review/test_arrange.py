@@ -6,7 +6,7 @@ from fastapi.testclient import TestClient
 from models.record import Evidence, Finding
 from pipelines.review import pieces
 from pipelines.review.case import load_case, shown
-from tests.pipelines.review.sample import ID, Bench, finding_id, findings
+from tests.pipelines.review.sample import ID, Bench, finding_id, findings, place
 
 PAGE = f"/inspections/{ID}"
 
@@ -30,7 +30,7 @@ def test_a_photo_is_attached_and_taken_away(client: TestClient, bench: Bench) ->
     assert "It rests on no photo." in page
     assert "IMG_1.jpg" in page
     answer = _post(client, _at(bench, 0), "attach", photo=bench.photo.sha256)
-    assert answer.headers["location"] == f"{PAGE}?said=attach#finding-{finding_id(1)}"
+    assert answer.headers["location"] == f"{PAGE}?said=attach#{place(1)}"
     photo = _at(bench, 0).evidence[-1]
     assert (photo.kind, photo.capture, photo.box) == ("photo", bench.photo.sha256, (190, 180, 260, 100))
     assert _at(bench, 0).review is not None
@@ -42,8 +42,8 @@ def test_a_photo_is_attached_and_taken_away(client: TestClient, bench: Bench) ->
     assert _post(client, _at(bench, 0), "detach", piece="1").status_code == 303
     assert [e.kind for e in _at(bench, 0).evidence] == ["audio"]
     assert "no finding rests on" not in client.get(PAGE).text  # others still do
-    for place, piece in ((2, "1"), (5, "0")):
-        assert _post(client, _at(bench, place), "detach", piece=piece).status_code == 303
+    for at, piece in ((2, "1"), (5, "0")):
+        assert _post(client, _at(bench, at), "detach", piece=piece).status_code == 303
     assert "Photos that no finding rests on any more" in client.get(PAGE).text
     assert "IMG_1.jpg" in client.get(PAGE).text
 

@@ -9,20 +9,20 @@ from fastapi.testclient import TestClient
 from models.record import Record, Review
 from models.signing import sign
 from pipelines.review.case import load_case, shown
-from tests.pipelines.review.sample import AT, ID, Bench, add_inspection, draft, finding_id
+from tests.pipelines.review.sample import AT, ID, Bench, add_inspection, draft, finding_id, place
 
 PAGE = f"/inspections/{ID}"
 
 
 def _order(text: str) -> list[int]:
-    return [int(n) for n in re.findall(r'<article[^>]* id="finding-[^"]*?(\d)"', text)]
+    return [int(n) for n in re.findall(r'<article[^>]*><h2 id="f-[^"]*?(\d)"', text)]
 
 
 def test_doubts_come_first_if_wished(client: TestClient, bench: Bench) -> None:
     assert _order(client.get(PAGE).text) == [1, 2, 3, 4, 5, 6]
     text = client.get(f"{PAGE}?order=attention").text
     assert _order(text) == [3, 4, 5, 6, 1, 2]
-    assert '<span class="number">3</span>' in text[text.index("<article") :][:600]  # keeps its number
+    assert "<b>3</b>" in text[text.index("<article") :][:600]  # keeps its number
     assert _order(client.get(f"{PAGE}?order=elsewhere").text) == [1, 2, 3, 4, 5, 6]
 
 
@@ -37,9 +37,9 @@ def test_deciding_goes_on_in_the_order_that_was_chosen(client: TestClient, bench
         assert answer.status_code == 303
         return answer.headers["location"]
 
-    assert decide(5) == f"{PAGE}?said=reject&order=attention#finding-{finding_id(6)}"
-    assert decide(6) == f"{PAGE}?said=reject&order=attention#finding-{finding_id(1)}"
-    assert decide(3, order="<script>") == f"{PAGE}?said=reject#finding-{finding_id(4)}"
+    assert decide(5) == f"{PAGE}?said=reject&order=attention#{place(6)}"
+    assert decide(6) == f"{PAGE}?said=reject&order=attention#{place(1)}"
+    assert decide(3, order="<script>") == f"{PAGE}?said=reject#{place(4)}"
     assert "script" not in client.get(f"{PAGE}?order=<script>").text.split("<main")[1].split("<dialog")[0]
 
 

@@ -1,3 +1,4 @@
+import html
 import re
 from datetime import UTC, datetime
 from decimal import Decimal
@@ -8,7 +9,7 @@ from fastapi.testclient import TestClient
 from models.record import Finding, Reading, Verdict
 from pipelines.review.app import create_app
 from pipelines.review.case import load_case, shown
-from tests.pipelines.review.sample import ID, KEY, Bench, add_inspection, draft, finding_id
+from tests.pipelines.review.sample import ID, KEY, Bench, add_inspection, draft, finding_id, place
 
 PAGE = f"/inspections/{ID}"
 
@@ -59,6 +60,22 @@ def test_a_stray_file_is_put_where_it_belongs(client: TestClient, bench: Bench) 
     assert client.post(f"/captures/{stray}/assign", data={"inspection": ID}).status_code == 409
 
 
+def test_no_file_is_put_into_an_amendment_and_the_page_says_why(client: TestClient, bench: Bench) -> None:
+    _decide_all(client, bench)
+    client.post(f"{PAGE}/sign", data=_whole(client) | {"by": "Ana Cole"})
+    opened = client.post(f"{PAGE}/amend", data={"amend": "yes"}).headers["location"]
+    amendment = opened.split("/")[2].split("?")[0]
+    stray = bench.store.unassigned()[0].sha256
+    assert f'<option value="{amendment}"' not in client.get("/").text
+    answer = client.post(f"/captures/{stray}/assign", data={"inspection": amendment})
+    assert answer.status_code == 409
+    assert "amends a signed record, so no file is put into it" in answer.text
+    assert "is signed" not in answer.text
+    answer = client.post(f"/captures/{stray}/assign", data={"inspection": ID})
+    assert (answer.status_code, "is signed and cannot be changed" in answer.text) == (409, True)
+    assert [c.sha256 for c in bench.store.unassigned()] == [stray]
+
+
 def test_an_inspection_shows_each_finding_with_its_proof(client: TestClient, bench: Bench) -> None:
     text = client.get(PAGE).text
     assert "left front outer brake pad" in text
@@ -91,7 +108,7 @@ def test_a_limit_that_the_verdict_cites_is_not_said_twice(client: TestClient, be
 def test_confirming_keeps_an_event_and_goes_on_to_the_next(client: TestClient, bench: Bench) -> None:
     answer = client.post(_at(1, "confirm"), data=_seen(bench, 1))
     assert answer.status_code == 303
-    assert answer.headers["location"] == f"{PAGE}?said=confirm#finding-{finding_id(2)}"
+    assert answer.headers["location"] == f"{PAGE}?said=confirm#{place(2)}"
     assert _states(bench)[0] == "confirmed"
     (event,) = bench.store.events(ID)
     assert (event.kind, event.by, event.finding) == ("confirm", "Ana Cole", finding_id(1))
@@ -203,9 +220,55 @@ def test_taking_another_value_is_one_click(client: TestClient, bench: Bench) -> 
 def test_rejecting_needs_a_reason(client: TestClient, bench: Bench) -> None:
     answer = client.post(_at(1, "reject"), data=_seen(bench, 1) | {"reason": "  "})
     assert answer.status_code == 422
-    assert f'href="#reason-{finding_id(1)}"' in answer.text
+    assert 'href="#reason"' in answer.text
     assert client.post(_at(1, "reject"), data=_seen(bench, 1) | {"reason": "a test"}).status_code == 303
     assert _states(bench)[0] == "rejected"
+
+
+def test_the_page_for_rejecting_asks_why(client: TestClient, bench: Bench) -> None:
+    page = client.get(_at(1, "reject")).text
+    assert "left front outer brake pad" in page
+    assert re.search(r'<input id="reason"[^>]* autofocus', page)
+    client.post(_at(1, "reject"), data=_seen(bench, 1) | {"reason": "a test"})
+    assert client.get(_at(1, "reject")).status_code == 404  # decided: undone first
+    client.cookies.delete("reviewer")
+    answer = client.post(_at(2, "reject"), data=_seen(bench, 2) | {"reason": "kept as typed"})
+    assert (answer.status_code, 'value="kept as typed"' in answer.text) == (422, True)
+
+
+def test_the_buttons_of_the_page_say_what_they_do(client: TestClient, bench: Bench) -> None:
+    def press(words: str):
+        said = re.search(rf'<button form="d" name="do"[^>]* value="([^"]*)">{words}', client.get(PAGE).text)
+        assert said is not None
+        return client.post(f"{PAGE}/decide", data={"do": html.unescape(said[1])}), said[1]
+
+    answer, said = press("Confirm")
+    assert answer.headers["location"] == f"{PAGE}?said=confirm#{place(2)}"
+    assert said.endswith("left front outer brake pad, thickness 6.0 mm")
+    assert press("Take 13.5 psi")[0].headers["location"] == f"{PAGE}?said=correct#{place(4)}"
+    assert press("Undo")[0].headers["location"] == f"{PAGE}?said=reopen#{place(1)}"
+    assert _states(bench)[:3] == ["proposed", "proposed", "corrected"]
+    stale = client.post(f"{PAGE}/decide", data={"do": f"confirm {place(2)[2:]} 0000 pad 6.0 mm"})
+    assert (stale.status_code, "Confirm: pad 6.0 mm" in stale.text) == (409, True)
+    gone = client.post(f"{PAGE}/decide", data={"do": "confirm 999999999999 0000 pad 6.0 mm"})
+    assert (gone.status_code, "no longer in the record" in gone.text) == (409, True)
+    for nonsense in ("", "sign", "reject x y", "confirm-plain", "correct a b"):
+        assert client.post(f"{PAGE}/decide", data={"do": nonsense}).status_code in {400, 409}
+    assert len(bench.store.events(ID)) == 3
+
+
+def test_links_of_the_page_lead_to_one_finding(client: TestClient) -> None:
+    for name in ("edit", "reject", "arrange"):
+        assert f'href="?{name}={place(3)[2:]}"' in client.get(PAGE).text
+        answer = client.get(f"{PAGE}?{name}={place(3)[2:]}")
+        assert (answer.status_code, answer.headers["location"]) == (303, _at(3, name))
+        assert client.get(answer.headers["location"]).status_code == 200
+        doubts = client.get(f"{PAGE}?order=attention&{name}={place(3)[2:]}").headers["location"]
+        assert doubts == f"{_at(3, name)}?order=attention"
+        assert client.get(f"{PAGE}?{name}=x").status_code == 404
+    # a page that answers a form has another address than its own
+    refused = client.post(f"{PAGE}/sign", data=_whole(client) | {"by": "A"})
+    assert f'href="{PAGE}?edit={place(3)[2:]}"' in refused.text
 
 
 def test_undoing_opens_the_finding_again(client: TestClient, bench: Bench) -> None:
@@ -213,7 +276,7 @@ def test_undoing_opens_the_finding_again(client: TestClient, bench: Bench) -> No
     client.post(_at(1, "confirm"), data=_seen(bench, 1))
     assert client.post(_at(1, "confirm"), data=_seen(bench, 1)).status_code == 422
     answer = client.post(_at(1, "reopen"), data=_seen(bench, 1))
-    assert answer.headers["location"].endswith(f"#finding-{finding_id(1)}")
+    assert answer.headers["location"].endswith(f"#{place(1)}")
     assert _states(bench)[0] == "proposed"
     assert [e.kind for e in bench.store.events(ID)] == ["confirm", "reopen"]
 
@@ -305,9 +368,8 @@ def _decide_all(client: TestClient, bench: Bench) -> None:
 def test_signing_is_refused_until_everything_is_decided(client: TestClient, bench: Bench) -> None:
     answer = client.post(f"{PAGE}/sign", data=_whole(client) | {"by": "Ana Cole"})
     assert answer.status_code == 422
-    assert (
-        f'<a href="#finding-{finding_id(6)}">Decide about finding 6: part not said, voltage 12.64 V.</a>'
-        in (answer.text)
+    assert f'<a href="#{place(6)}">Decide about finding 6: part not said, voltage 12.64 V.</a>' in (
+        answer.text
     )
     _decide_all(client, bench)
     answer = client.post(f"{PAGE}/sign", data=_whole(client) | {"by": "  "})
