@@ -16,6 +16,8 @@ _REFINED = (192, 448)
 _LONGEST_STRIP = 4.0
 _CUT_OUT = 3.2
 _LONGEST_TEXT = 4.6
+# Digits at least so high, compared with the largest, count as equally large.
+LARGE = 0.72
 
 
 @dataclass(frozen=True)
@@ -172,6 +174,6 @@ def main_first(groups: list[Group]) -> list[Group]:
     if not groups:
         return []
     tallest = max(g.height for g in groups)
-    large = [g for g in groups if g.height >= 0.72 * tallest]
-    rest = [g for g in groups if g.height < 0.72 * tallest]
+    large = [g for g in groups if g.height >= LARGE * tallest]
+    rest = [g for g in groups if g.height < LARGE * tallest]
     return sorted(large, key=lambda g: float(g.quad[:, 1].mean())) + sorted(rest, key=lambda g: -g.height)

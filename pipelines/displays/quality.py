@@ -95,6 +95,26 @@ def cause(strip: Image, quad: Quad, which: str) -> str | None:
     return None
 
 
+def several(texts: Sequence[str]) -> str:
+    """What to say when a photo shows more than one display.
+
+    Args:
+        texts: what they show, the one that was taken first.
+    """
+    others = " and ".join(texts[1:])
+    number = "Several displays are" if len(texts) > 2 else "Two displays are"
+    return (
+        f"{number} in this photo, one showing {texts[0]} and {'others' if len(texts) > 2 else 'another'} "
+        f"{others}: choose the one that was meant, or photograph it alone."
+    )
+
+
+OTHER_UNCLEAR = (
+    "Larger digits, or a line above these, could not be read: compare with the gauge, or go closer and take "
+    "it again."
+)
+
+
 def weakest(marks: Sequence[float]) -> str:
     """Words for the character with the least confidence."""
     index = int(np.argmin(marks)) if marks else len(_ORDINALS)

@@ -1,19 +1,20 @@
 """From a photo to the reading of its display: the order of work of this stage."""
 
-from dataclasses import dataclass
 from decimal import Decimal
 
 import numpy as np
 
 from models.display import Box, DisplayAlternative, DisplayReading
 from pipelines.displays import quality
-from pipelines.displays.decoding import Heard, most_agreed
-from pipelines.displays.locate import Found, Group, find, whole_strip
-from pipelines.displays.segments import read_segments
+from pipelines.displays.choosing import Choice, choose
+from pipelines.displays.locate import Group, find
 from pipelines.displays.straighten import Image, Quad
-from pipelines.displays.strips import far_looks, trials
 from pipelines.displays.units_seen import read_unit
-from pipelines.displays.voting import LEAST, SURE, Vote, join, number, overload, with_far_minus
+from pipelines.displays.voting import LEAST, SURE, Vote, number, overload
+
+# The weight of another line of the same display, and the confidence where the main one could not be read.
+_OTHER_LINE = 0.05
+_LINE_MISSED = 0.5
 
 
 def _checked(image: Image) -> Image:
@@ -29,46 +30,36 @@ def _box(quad: Quad, size: tuple[int, int]) -> Box:
     return int(x0), int(y0), int(x1 - x0), int(y1 - y0)
 
 
-@dataclass(frozen=True)
-class _Chosen:
-    """A group with what was read on it."""
-
-    group: Group
-    vote: Vote
-    strip: Image
-    heard: list[Heard]
-
-
-def _read_group(image: Image, group: Group, before: list[Heard] | None = None) -> _Chosen:
-    """Read one group; ``before`` are trials of the same digits that count as well."""
-    heard, strip = trials(image, group.quad)
-    heard = heard + (before or [])
-    joint = heard[0] if len(heard) == 1 else most_agreed(heard)
-    vote = join(joint, read_segments(image, group.quad))
-    if vote.confidence >= LEAST:
-        vote = with_far_minus(vote, far_looks(image, group.quad))
-    return _Chosen(group, vote, strip, heard)
-
-
-def _chosen(image: Image, found: Found) -> _Chosen | None:
-    """The first group that shows something; a group that shows nothing gives way to the next."""
-    best: _Chosen | None = None
-    for group in found.groups:
-        read = _read_group(image, group)
-        if read.vote.text and (best is None or read.vote.confidence >= LEAST):
-            best = read
-        if read.vote.text and read.vote.confidence >= LEAST:
-            break
-    whole = whole_strip(image)
-    if whole is not None and (best is None or best.vote.confidence < SURE):
-        read = _read_group(image, whole, best.heard if best else None)
-        best = read if read.vote.text else best
-    return best
-
-
 def _alternatives(vote: Vote) -> tuple[DisplayAlternative, ...]:
     pairs = [(text, weight) for text, weight in vote.others if number(text) is not None and weight >= 0.01]
     return tuple(DisplayAlternative(text=text, weight=min(round(weight, 4), 1.0)) for text, weight in pairs)
+
+
+def _beside(choice: Choice) -> tuple[DisplayAlternative, ...]:
+    """What else the photo shows: other displays with a share of their own, other lines with a small one."""
+    share = 1 / (1 + len(choice.rivals))
+    rivals = [
+        DisplayAlternative(text=r.vote.text, weight=round(r.vote.confidence * share, 4))
+        for r in choice.rivals
+    ]
+    lines = [DisplayAlternative(text=r.vote.text, weight=_OTHER_LINE) for r in choice.lines]
+    return (*rivals, *lines)
+
+
+def _doubt(choice: Choice) -> str | None:
+    """Why the reading is a question although its digits may be clear."""
+    vote = choice.main.vote
+    if choice.rivals:
+        return quality.several([vote.text, *(r.vote.text for r in choice.rivals)])
+    if choice.missed:
+        return quality.OTHER_UNCLEAR
+    return quality.why_unsure(vote.marks, vote.point_doubted()) if vote.confidence < SURE else None
+
+
+def _confidence(choice: Choice) -> float:
+    """The chance that this is the number that was meant."""
+    confidence = choice.main.vote.confidence / (1 + len(choice.rivals))
+    return min(confidence, _LINE_MISSED) if choice.missed else confidence
 
 
 def _without(capture: str, reason: str, box: Box | None = None, vote: Vote | None = None) -> DisplayReading:
@@ -130,10 +121,10 @@ def read_display(image: Image, capture: str) -> DisplayReading:
             capture, "The photo is too small to read: take it again with the usual camera settings."
         )
     found = find(image)
-    chosen = _chosen(image, found)
-    if chosen is None:
+    choice = choose(image, found)
+    if choice is None:
         return _without(capture, quality.BLANK if found.window > 0.6 else quality.NO_DISPLAY)
-    group, vote, strip = chosen.group, chosen.vote, chosen.strip
+    group, vote, strip = choice.main.group, choice.main.vote, choice.main.strip
     box = _box(group.quad, size)
     edge = quality.cut_edge(group.quad, size)
     if edge is not None:
@@ -144,7 +135,6 @@ def read_display(image: Image, capture: str) -> DisplayReading:
     text, value, remark = _meaning(vote)
     if not text:
         return _without(capture, remark or quality.NO_DISPLAY, box)
-    unsure = quality.why_unsure(vote.marks, vote.point_doubted()) if vote.confidence < SURE else None
     return DisplayReading(
         capture=capture,
         text=text,
@@ -152,7 +142,7 @@ def read_display(image: Image, capture: str) -> DisplayReading:
         unit=read_unit(image, group.quad) if value is not None else None,
         box=box,
         digit_confidence=tuple(round(min(m, 1.0), 4) for m in vote.marks) if value is not None else (),
-        confidence=round(vote.confidence, 4),
-        alternatives=_alternatives(vote),
-        reason=remark or unsure,
+        confidence=round(_confidence(choice), 4),
+        alternatives=(*_beside(choice), *_alternatives(vote)),
+        reason=remark or _doubt(choice),
     )

@@ -1,0 +1,106 @@
+"""Which of several groups of digits is the reading, with the reading itself played."""
+
+import numpy as np
+import pytest
+
+from pipelines.displays import choosing, reader
+from pipelines.displays.choosing import Choice, ReadGroup, choose
+from pipelines.displays.locate import Found, Group, main_first
+from pipelines.displays.straighten import rectangle
+from pipelines.displays.voting import Vote
+
+PHOTO = np.zeros((600, 800, 3), np.uint8)
+
+
+def group(left: float, top: float, height: float = 60, width: float = 200) -> Group:
+    return Group(rectangle(left, top, width, height), 0.9)
+
+
+def played(monkeypatch: pytest.MonkeyPatch, says: dict[tuple[float, float], tuple[str, float]]) -> None:
+    """Each group says what stands under its upper left corner."""
+
+    def read(image: np.ndarray, one: Group, before: object = None) -> ReadGroup:
+        text, confidence = says[tuple(one.quad[0])]
+        vote = Vote(text, confidence, (confidence,) * len(text), ())
+        return ReadGroup(one, vote, np.full((48, 200, 3), 90, np.uint8), [])
+
+    monkeypatch.setattr(choosing, "_read", read)
+
+
+def chosen(*groups: Group) -> Choice:
+    choice = choose(PHOTO, Found(tuple(main_first(list(groups))), 1.0))
+    assert choice is not None
+    return choice
+
+
+def texts(reads: tuple[ReadGroup, ...]) -> list[str]:
+    return [r.vote.text for r in reads]
+
+
+def test_the_top_line_of_one_display_is_taken(monkeypatch: pytest.MonkeyPatch) -> None:
+    played(monkeypatch, {(100, 100): ("12.50", 0.98), (100, 180): ("3.125", 0.98)})
+    choice = chosen(group(100, 180), group(100, 100))
+    assert choice.main.vote.text == "12.50"
+    assert texts(choice.lines) == ["3.125"]
+    assert not choice.rivals and not choice.missed
+
+
+def test_a_tilted_display_keeps_its_lines(monkeypatch: pytest.MonkeyPatch) -> None:
+    turn = np.array([[np.cos(0.5), np.sin(0.5)], [-np.sin(0.5), np.cos(0.5)]])
+    upper, lower = (Group(group(0, top).quad @ turn + 300, 0.9) for top in (0, 80))
+    played(monkeypatch, {tuple(upper.quad[0]): ("12.50", 0.98), tuple(lower.quad[0]): ("3.125", 0.98)})
+    choice = chosen(lower, upper)
+    assert (choice.main.vote.text, texts(choice.lines)) == ("12.50", ["3.125"])
+
+
+@pytest.mark.parametrize("second", [(450, 100), (100, 300)])
+def test_two_displays_alike_are_a_question(
+    monkeypatch: pytest.MonkeyPatch, second: tuple[float, float]
+) -> None:
+    played(monkeypatch, {(100, 100): ("12.50", 0.98), second: ("3.125", 0.98)})
+    choice = chosen(group(100, 100), group(*second))
+    assert texts(choice.rivals) == ["3.125"]
+    assert not choice.lines
+
+
+def test_a_plainly_larger_display_is_no_question(monkeypatch: pytest.MonkeyPatch) -> None:
+    played(monkeypatch, {(100, 100): ("12.50", 0.98), (450, 100): ("3.125", 0.98)})
+    choice = chosen(group(100, 100, 90), group(450, 100, 50))
+    assert choice.main.vote.text == "12.50" and not choice.rivals
+
+
+@pytest.mark.parametrize(("text", "confidence"), [("3.125", 0.4), ("?L", 0.95), ("", 0.9)])
+def test_what_is_no_clear_number_is_no_rival(
+    monkeypatch: pytest.MonkeyPatch, text: str, confidence: float
+) -> None:
+    played(monkeypatch, {(100, 100): ("12.50", 0.98), (450, 100): (text, confidence)})
+    assert not chosen(group(100, 100), group(450, 100)).rivals
+
+
+def test_a_line_below_an_unread_one_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    played(monkeypatch, {(100, 100): ("1.5", 0.3), (100, 180): ("3.125", 0.98)})
+    choice = chosen(group(100, 100), group(100, 180))
+    assert choice.main.vote.text == "3.125" and choice.missed
+
+
+def test_small_digits_beside_larger_unread_ones_say_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    played(monkeypatch, {(100, 100): ("1.5", 0.3), (100, 400): ("3.125", 0.98)})
+    choice = chosen(group(100, 100, 90), group(100, 400, 40))
+    assert choice.main.vote.text == "3.125" and choice.missed
+
+
+def test_nothing_shown_is_nothing_chosen(monkeypatch: pytest.MonkeyPatch) -> None:
+    played(monkeypatch, {(100, 100): ("", 0.9)})
+    assert choose(PHOTO, Found((group(100, 100),), 1.0)) is None
+    assert choose(PHOTO, Found((), 0.0)) is None
+
+
+def test_the_question_names_both_and_is_not_sure(monkeypatch: pytest.MonkeyPatch) -> None:
+    """In the reading itself: text of the first, the other as an alternative, and a sentence."""
+    played(monkeypatch, {(100, 100): ("12.50", 0.98), (450, 100): ("3.125", 0.98)})
+    monkeypatch.setattr(reader, "find", lambda image: Found((group(100, 100), group(450, 100)), 1.0))
+    monkeypatch.setattr(reader, "read_unit", lambda image, quad: "V")
+    reading = reader.read_display(PHOTO, "0")
+    assert reading.text == "12.50" and reading.confidence < 0.5
+    assert reading.alternatives[0].text == "3.125"
+    assert reading.reason is not None and "12.50" in reading.reason and "3.125" in reading.reason
