@@ -10,6 +10,7 @@ from models.plans_check import checked
 from models.record import Inspection, Record
 from models.vin import VinError, report
 from pipelines.grouping import end_of
+from pipelines.instruments import questioned, with_doubts
 from pipelines.judging import judge, wear
 from pipelines.pairing import pair
 from pipelines.workshop import Workshop
@@ -86,8 +87,9 @@ def draw_up(
     captures = sorted(material.captures, key=lambda c: (c.captured_at, c.sha256))
     order = {c.sha256: i for i, c in enumerate(captures)}
     notes = sorted(material.notes, key=lambda n: order[n.capture])
-    displays = sorted(material.displays, key=lambda d: order[d.capture])
+    displays = questioned(sorted(material.displays, key=lambda d: order[d.capture]), shop.gauges)
     paired = pair(captures, notes, displays)
+    findings = with_doubts(paired.findings, {d.capture: d for d in displays}, shop.gauges)
     notices = [*_notices(material), *paired.notices]
     said = [n.unit for n in notes if n.unit]
     vin = next((n.vin for n in notes if n.vin), None)
@@ -107,7 +109,7 @@ def draw_up(
             started_at=captures[0].captured_at,
             ended_at=max(end_of(c) for c in captures),
         ),
-        findings=judge(paired.findings, shop.limits, shop.settings.truck, shop.rules),
+        findings=judge(findings, shop.limits, shop.settings.truck, shop.rules),
         captures=tuple(captures),
         notices=tuple(dict.fromkeys(notices)),
         plan_name=plan.name if plan is not None else None,

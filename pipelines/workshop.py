@@ -14,6 +14,7 @@ from models.plans import Plans
 from models.rules import Rules
 from models.settings import Settings
 from models.vocabulary import Vocabulary
+from pipelines.displays.gauges import Gauge, load_gauges
 from pipelines.speech.listener import Listener
 
 Pixels = npt.NDArray[np.uint8]
@@ -46,6 +47,7 @@ class Workshop:
         read_print: reads printed text of a photo without a display; None leaves that out.
         plans: what must be measured on which truck.
         rules: what several findings together suggest.
+        gauges: the shop's instruments; readings that none of them can show are questioned.
         deadline_s: how long the recogniser may take for one second of sound before it is given up.
     """
 
@@ -58,6 +60,7 @@ class Workshop:
     read_print: ReadPrint | None = None
     plans: Plans = field(default_factory=Plans)
     rules: Rules = ()
+    gauges: tuple[Gauge, ...] = ()
 
     @property
     def home(self) -> Path:
@@ -72,6 +75,7 @@ def open_workshop(settings: Settings) -> Workshop:
         WeightsError: the speech weights are missing or damaged.
         VocabularyError: the vocabulary cannot be used.
         LimitsError: a file of limits, plans or rules cannot be used.
+        GaugeError: the file of instruments cannot be used.
     """
     from models.vocabulary import load_vocabulary
     from pipelines.displays import read_display, read_print
@@ -88,6 +92,7 @@ def open_workshop(settings: Settings) -> Workshop:
         read_print=read_print,
         plans=shop_plans(settings),
         rules=shop_rules(settings),
+        gauges=shop_gauges(settings),
     )
 
 
@@ -123,3 +128,13 @@ def shop_rules(settings: Settings) -> Rules:
     from models.rules import load_rules
 
     return load_rules(own=settings.home / "rules.yaml")
+
+
+def shop_gauges(settings: Settings) -> tuple[Gauge, ...]:
+    """The shop's instruments: ``gauges.yaml`` of the data folder, else the shipped ones.
+
+    Raises:
+        GaugeError: the file cannot be used.
+    """
+    own = settings.home / "gauges.yaml"
+    return load_gauges(own if own.exists() else None)

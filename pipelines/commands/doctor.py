@@ -91,6 +91,12 @@ def _rules(settings: Settings) -> str:
     return f"{len(shop_rules(settings))} for suggestions"
 
 
+def _gauges(settings: Settings) -> str:
+    from pipelines.workshop import shop_gauges
+
+    return ", ".join(g.words[0] for g in shop_gauges(settings))
+
+
 CHECKS: dict[str, Callable[[Settings], str]] = {
     "Python": _python,
     "data folder": _home,
@@ -103,6 +109,7 @@ CHECKS: dict[str, Callable[[Settings], str]] = {
     "limits": _limits,
     "plans": _plans,
     "rules": _rules,
+    "instruments": _gauges,
 }
 
 

@@ -39,16 +39,17 @@ def workshop(settings: Settings) -> "Workshop":
     """The tools for the whole way.
 
     Raises:
-        Failure: weights, vocabulary or limits cannot be used.
+        Failure: weights, vocabulary, limits or instruments cannot be used.
     """
     from models.limits import LimitsError
     from models.vocabulary import VocabularyError
+    from pipelines.displays.gauges import GaugeError
     from pipelines.speech.weights import WeightsError
     from pipelines.workshop import open_workshop
 
     try:
         return open_workshop(settings)
-    except (WeightsError, VocabularyError, LimitsError) as error:
+    except (WeightsError, VocabularyError, LimitsError, GaugeError) as error:
         raise Failure(str(error)) from None
 
 

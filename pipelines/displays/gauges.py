@@ -5,10 +5,11 @@ from importlib.resources import files
 from pathlib import Path
 
 import yaml
-from pydantic import ValidationError, field_validator
+from pydantic import Field, ValidationError, field_validator
 
 from models.display import DisplayReading
 from models.frozen import Frozen
+from models.measures import DIMENSIONS
 from models.units import UNITS
 
 
@@ -45,12 +46,22 @@ class Gauge(Frozen):
     Attributes:
         name: identifier.
         words: what people call it.
+        measures: what is measured with it, in identifiers of the vocabulary; empty: anything in its units.
         scales: what it shows, by unit.
     """
 
     name: str
-    words: tuple[str, ...]
+    words: tuple[str, ...] = Field(min_length=1)
+    measures: tuple[str, ...] = ()
     scales: tuple[Scale, ...]
+
+    @field_validator("measures")
+    @classmethod
+    def _measured(cls, measures: tuple[str, ...]) -> tuple[str, ...]:
+        strange = [m for m in measures if m not in DIMENSIONS]
+        if strange:
+            raise ValueError(f"{', '.join(strange)}: no such measure; known: {', '.join(DIMENSIONS)}")
+        return measures
 
 
 def load_gauges(path: Path | None = None) -> tuple[Gauge, ...]:
