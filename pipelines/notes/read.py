@@ -19,6 +19,9 @@ from pipelines.notes.voting import Voted, carried, placed, vote
 
 T = TypeVar("T")
 
+# A remark with less of the hypotheses' weight behind it is taken for a slip of the recogniser.
+LEAST_REMARK = 0.3
+
 
 @lru_cache(maxsize=2)
 def _lexicon(vocabulary_json: str) -> Lexicon:
@@ -76,6 +79,30 @@ def _split_number(voted: list[tuple[Voted, tuple[str, ...]]], claims: list[Voted
     return f"“{last.given}” and “{first.given}” were said without a pause that tells them apart: one number?"
 
 
+def _remarks(heard: list[tuple[str, float]]) -> list[str]:
+    """The remarks to keep: of each kind the one that most weight stands behind, if that is enough.
+
+    Remarks of one kind begin with the same word ("Complaint", "Odometer"). The hypotheses word them
+    differently, so the weight behind a kind counts, and its heaviest wording is told. A second one of the
+    same kind stands when enough weight of its own is behind it: two complaints in one breath.
+
+    Args:
+        heard: remarks with the weight of the hypotheses that make them.
+    """
+    kinds: dict[str, float] = defaultdict(float)
+    for remark, weight in heard:
+        kinds[remark.split()[0]] += weight
+    kept: list[str] = []
+    told: set[str] = set()
+    for remark, weight in sorted(heard, key=lambda r: -r[1]):
+        kind = remark.split()[0]
+        first = kind not in told and kinds[kind] > LEAST_REMARK
+        if first or weight > LEAST_REMARK:
+            kept.append(remark)
+            told.add(kind)
+    return kept
+
+
 class _Heading:
     """The first sure heading of each kind over all windows."""
 
@@ -100,12 +127,12 @@ class _Heading:
             self.remarks.append(f"The unit was not heard clearly: {unit}?")
         self.ended = self.ended or sum(w for w, h in headings if h.ended) > 0.5
         heard: dict[str, float] = defaultdict(float)
+        originals: dict[str, str] = {}
         for weight, heading in headings:
-            for remark in heading.remarks:
+            for remark in dict.fromkeys(heading.remarks):
                 heard[remark.lower()] += weight
-        best = sorted(heard, key=lambda r: -heard[r])[:1]
-        originals = {r.lower(): r for _, h in headings for r in h.remarks}
-        self.remarks += [originals[r] for r in best if sum(heard.values()) > 0.3]
+                originals.setdefault(remark.lower(), remark)
+        self.remarks += _remarks([(originals[r], weight) for r, weight in heard.items()])
 
 
 def read_notes(transcript: Transcript, vocabulary: Vocabulary) -> SpokenNotes:

@@ -76,3 +76,26 @@ def test_an_odometer_in_pieces_is_whole_or_asked_about(said: str, value: int) ->
     found = notes(said)
     asked = any(sentence.startswith(("Odometer", "The odometer")) for sentence in found.attention)
     assert asked or found.odometer is None or found.odometer.value == value
+
+
+BOTH = "Odometer 80 1,650, customer says it pulls left. Left front outer pad, six millimeters."
+
+
+def test_an_odometer_doubt_and_a_complaint_in_one_breath_are_both_told() -> None:
+    said = notes(BOTH)
+    assert any(sentence.startswith("The odometer was said in pieces") for sentence in said.attention)
+    assert any(sentence.startswith("Complaint heard") for sentence in said.attention)
+
+
+def test_a_remark_of_a_few_hypotheses_is_a_slip() -> None:
+    said = notes([(BOTH, 0.2), ("Odometer 81,650. Left front outer pad, six millimeters.", 0.8)])
+    assert said.attention == ()
+
+
+def test_a_complaint_worded_in_three_ways_is_told_once() -> None:
+    ways = [
+        (f"Customer says it {w}. Left front outer pad, six millimeters.", 0.25)
+        for w in ("pulls", "pulse", "pools")
+    ]
+    said = notes([*ways, ("Left front outer pad, six millimeters.", 0.25)])
+    assert sum(sentence.startswith("Complaint heard") for sentence in said.attention) == 1
