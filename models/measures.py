@@ -33,6 +33,7 @@ DIMENSIONS: dict[str, str] = {
     "torque": "torque",
     "odometer": "distance",
     "engine_hours": "time",
+    "age": "age",
 }
 
 DIFFERENCES = frozenset(m for m, kind in DIMENSIONS.items() if kind == "temperature_difference")

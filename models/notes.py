@@ -5,6 +5,20 @@ from models.places import Position
 from models.record import Alternative, Odometer, Reading
 
 
+class Remark(Frozen):
+    """A sentence that goes with a finding without being its value: what the play moves.
+
+    Attributes:
+        text: exactly as heard.
+        start_s: where in the sound it begins (seconds).
+        end_s: where it ends.
+    """
+
+    text: str
+    start_s: float
+    end_s: float
+
+
 class SpokenFinding(Frozen):
     """One thing said about one part.
 
@@ -20,6 +34,9 @@ class SpokenFinding(Frozen):
         start_s: where in the sound it begins (seconds).
         end_s: where it ends.
         text: the words it was read from, exactly as heard.
+        date_code: the last digits of a tire's identification number: week and year in which it was
+            made; empty when they were said and not understood, None when no code was said.
+        remarks: further sentences that go with it.
     """
 
     component: str
@@ -33,6 +50,8 @@ class SpokenFinding(Frozen):
     start_s: float
     end_s: float
     text: str
+    date_code: str | None = None
+    remarks: tuple[Remark, ...] = ()
 
 
 class SpokenNotes(Frozen):

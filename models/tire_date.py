@@ -6,11 +6,12 @@ Since 1999 the code has four digits, week and year; before, three, and the decad
 
 import re
 from datetime import date, timedelta
+from fractions import Fraction
 from typing import NamedTuple
 
 _FOUR_DIGITS_SINCE = 1999
 _WEEK = timedelta(weeks=1)
-_DAYS_A_YEAR = 365.2425
+_DAYS_A_YEAR = Fraction(1461, 4)  # UCUM 2.2: a is the mean Julian year of 365.25 days
 
 
 class TireDateError(ValueError):
@@ -28,8 +29,8 @@ class MadeIn(NamedTuple):
     year: int
     week: int
 
-    def age_years(self, on: date) -> float:
-        """Years from the end of that week to a day, so that no tire is called older than it is.
+    def age_years(self, on: date) -> Fraction:
+        """Years of 365.25 days from the end of that week to a day: no tire is called older than it is.
 
         Raises:
             TireDateError: the week lies after the day.

@@ -23,7 +23,7 @@ class Unit(Frozen):
     Attributes:
         code: UCUM code.
         dimension: what kind of quantity it measures.
-        factor: size in the dimension's base unit (mm, kPa, s, V, A, Ohm, N.m, K, km, deg, %).
+        factor: size in the dimension's base unit (mm, kPa, s, V, A, Ohm, N.m, K, km, deg, %, a).
         offset: added before scaling; only temperature scales have one.
         words: how a person writes it.
     """
@@ -55,6 +55,7 @@ def _units() -> dict[str, Unit]:
         ("s", "time", Fraction(1), "s"),
         ("min", "time", Fraction(60), "min"),
         ("h", "time", Fraction(3600), "h"),
+        ("a", "age", Fraction(1), "years"),
         ("V", "voltage", Fraction(1), "V"),
         ("mV", "voltage", Fraction(1, 1000), "mV"),
         ("A", "current", Fraction(1), "A"),

@@ -88,7 +88,7 @@ def draw_up(
     order = {c.sha256: i for i, c in enumerate(captures)}
     notes = sorted(material.notes, key=lambda n: order[n.capture])
     displays = questioned(sorted(material.displays, key=lambda d: order[d.capture]), shop.gauges)
-    paired = pair(captures, notes, displays)
+    paired = pair(captures, notes, displays, prints=material.prints)
     findings = with_doubts(paired.findings, {d.capture: d for d in displays}, shop.gauges)
     notices = [*_notices(material), *paired.notices]
     said = [n.unit for n in notes if n.unit]

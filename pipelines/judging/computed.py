@@ -10,6 +10,7 @@ from models.limits.facts import PLAY_DIRECTIONS
 from models.limits.rules import Quantity
 from models.measures import DIMENSIONS
 from models.record import Finding
+from models.tire_date import TireDateError, made_in
 from models.units import UNITS, convert, dimension_fits, plain, to_base, unit
 from pipelines.judging import checks
 from pipelines.judging.battery import charge_words, is_12_volt, under_load
@@ -251,6 +252,19 @@ def _charge(group: Group) -> Found:
             yield one.finding, Computed("battery", "voltage", "reading", None, text)
 
 
+def _tire_age(group: Group) -> Found:
+    """What the age of a tire rests on: the week of its date code."""
+    for one in group:
+        reading = one.finding.reading
+        code = reading.as_given.rpartition(" ")[2] if reading is not None else ""
+        try:
+            year, week = made_in(code)
+        except TireDateError:
+            continue  # a person gave the age
+        text = f"Date code {code} is week {week} of {year}; the age is counted from its end to the inspection"
+        yield one.finding, Computed("tire", "age", "reading", None, text)
+
+
 _Rule = tuple[Callable[[Finding], Key | None], Callable[[Group], Found]]
 
 
@@ -303,6 +317,7 @@ _BY_MEASURE: dict[str, tuple[_Rule, ...]] = {
         (lambda f: () if f.component in ("engine_oil", "coolant") else None, _split),
         (lambda f: () if f.component == "battery" else None, _charge),
     ),
+    "age": ((lambda f: (f.id,) if f.component == "tire" else None, _tire_age),),
     "voltage": ((lambda f: () if f.component == "battery" else None, _charge),),
     "temperature_split": ((lambda f: () if f.component == "oil_cooler" else None, _split),),
 }

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, field
 
-from models.notes import SpokenFinding
+from models.notes import Remark, SpokenFinding
 from models.places import Position
 from models.record import Alternative, Reading
 from models.units import UNITS, to_base
@@ -24,6 +24,7 @@ class Line:
     voted: Voted
     conditions: list[Voted] = field(default_factory=list)
     action: Voted | None = None
+    remarks: list[Voted] = field(default_factory=list)
     doubts: list[str] = field(default_factory=list)
     position: Position | None = None
 
@@ -60,15 +61,20 @@ def _lines(voted: list[tuple[Voted, tuple[str, ...]]]) -> list[Line]:
             for mark in [w for w in waiting if _same_thing(w.claim, claim) and w.claim.group == claim.group]:
                 line.conditions += mark.conditions
                 line.action = line.action or mark.action
+                line.remarks += mark.remarks
                 lines.remove(mark)
             waiting = []
             lines.append(line)
+        elif claim.kind == "code":
+            lines.append(Line(vote, doubts=list(doubts)))
         else:
             line = _home(lines, vote, list(doubts))
             if claim.kind == "condition":
                 line.conditions.append(vote)
-            else:
+            elif claim.kind == "action":
                 line.action = vote
+            else:
+                line.remarks.append(vote)
             if line.claim.kind != "reading" and line not in waiting:
                 waiting.append(line)
     return lines
@@ -115,7 +121,13 @@ def _is_point(line: Line) -> bool:
     return (claim.component, claim.measure) == _POINTS and claim.position.spot is None
 
 
+def _said(claim: Claim) -> str:
+    return f"date code {claim.name}" if claim.value is None else f"{claim.value:f} {claim.unit}"
+
+
 def _equal(one: Claim, other: Claim) -> bool:
+    if "code" in (one.kind, other.kind):
+        return one.name == other.name
     assert one.value is not None and other.value is not None
     if UNITS[one.unit].dimension != UNITS[other.unit].dimension:
         return False
@@ -127,7 +139,7 @@ def _question_repeats(lines: list[Line]) -> None:
     seen: dict[tuple[str, str, str], Line] = {}
     for line in list(lines):
         claim = line.claim
-        if claim.kind != "reading":
+        if claim.kind not in ("reading", "code"):
             continue
         key = (claim.component, claim.measure, str(line.place.keys()))
         first = seen.setdefault(key, line)
@@ -138,7 +150,7 @@ def _question_repeats(lines: list[Line]) -> None:
             first.conditions += line.conditions
             first.action = first.action or line.action
             continue
-        doubt = f"Two values were said for this: {first.claim.value:f} and {claim.value:f} {claim.unit}."
+        doubt = f"Two values were said for this: {_said(first.claim)} and {_said(claim)}."
         first.doubts.append(doubt)
         line.doubts.append(doubt)
 
@@ -183,6 +195,12 @@ def _finding(line: Line) -> SpokenFinding:
         start_s=round(min(m.heard.start_s for m in marks), 2),
         end_s=round(max(m.heard.end_s for m in marks), 2),
         text=vote.heard.text,
+        date_code=claim.name if claim.kind == "code" else None,
+        remarks=tuple(
+            Remark(text=r.heard.text, start_s=round(r.heard.start_s, 2), end_s=round(r.heard.end_s, 2))
+            for r in line.remarks
+            if r is not vote and r.heard.text != vote.heard.text
+        ),
     )
 
 

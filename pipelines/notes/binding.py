@@ -13,6 +13,8 @@ from pipelines.notes.numbers import NumberReading, NumberSpan
 # A value outside the plausible range is kept only when nothing else fits.
 _IMPLAUSIBLE = 0.02
 _INCH = "[in_i]"
+# Nobody says it as a number: it is worked out from a date code.
+_NEVER_A_NUMBER = ("age",)
 # Decimals that somebody reads aloud from a gauge; more are a slip of the recogniser (common practice).
 _DECIMALS = {
     "[degF]": 1, "Cel": 1, "[psi]": 1, "kPa": 1, "bar": 2, "mm": 3, "[in_i]": 5, "V": 3, "A": 2, "%": 1,
@@ -135,6 +137,8 @@ def _fits(
     span: NumberSpan, part: Component, hint: str | None, scale: Scale | None, said: str | None
 ) -> Iterator[_Fit]:
     for rank, (measure, ranges) in enumerate(part.measures.items()):
+        if measure in _NEVER_A_NUMBER:
+            continue
         prior = 1.0 if measure == hint else (0.6 if hint is None else 0.25) * 0.9**rank
         for reading in span.readings:
             for value, unit, usual, counted in _units(reading, ranges, scale, said):

@@ -21,8 +21,9 @@ class Claim:
     """One statement about one part.
 
     Attributes:
-        kind: a reading, a condition, an action; the wish to drop the last reading of an earlier window; or
-            an orphan: something that was heard, but not of which part.
+        kind: a reading, a condition, an action, a date code, a remark that goes with a reading; the wish to
+            drop the last reading of an earlier window; or an orphan: something that was heard, but not of
+            which part.
         component: identifier.
         position: the place said or carried over.
         group: number of the mention it belongs to; statements of one group are about one thing.
@@ -31,7 +32,7 @@ class Claim:
         measure: of a reading.
         value: of a reading, with exactly the decimals given.
         unit: of a reading, UCUM.
-        name: identifier of a condition or action.
+        name: identifier of a condition or action, or the digits of a date code.
         options: other values the same words can mean.
         doubts: sentences for a person.
         weight: how well name and number fit, 0 to 1.
@@ -39,7 +40,7 @@ class Claim:
         given: the words of the number.
     """
 
-    kind: Literal["reading", "condition", "action", "drop", "orphan"]
+    kind: Literal["reading", "condition", "action", "code", "remark", "drop", "orphan"]
     component: str
     position: Position
     group: int

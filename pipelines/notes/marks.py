@@ -86,6 +86,27 @@ def statement(w: Walk, i: int, kind: str) -> None:
         repeats.spread(w, frame.both)
 
 
+def remark(w: Walk, i: int) -> None:
+    """Keep a sentence that says what the play at hand moves: it goes with the reading."""
+    item, frame = w.row[i], w.frame
+    part = frame.part(w.vocabulary)
+    if part is None or frame.component is None:
+        w.claims.append(Claim("orphan", "", Position(), frame.group, item.start, item.end, name="moves"))
+    elif not negated(w, i):
+        w.claims.append(
+            Claim(
+                kind="remark",
+                component=frame.component,
+                position=frame.position(part),
+                group=frame.group,
+                start=item.start,
+                end=item.end,
+                name="moves_alignment",
+                weight=item.weight * frame.name_weight,
+            )
+        )
+
+
 def _doubts(w: Walk, i: int) -> tuple[str, ...]:
     """Doubts about whose condition it is: no side was said, or a strange word stands right before it."""
     doubts = () if w.frame.content else quantities.place_doubts(w)

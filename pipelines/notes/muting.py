@@ -19,7 +19,9 @@ def mutes(w: Walk, i: int) -> str:
     item = w.row[i]
     if item.cue("ending") or (item.cue("aside") and starts_segment(w, i)):
         return "sentence"
-    if item.cue("complaint") or (item.cue("limit_talk") and not item.named("measure")):
+    if item.cue("complaint") or item.cue("date_code"):
+        return "segment"
+    if item.cue("limit_talk") and not item.named("measure"):
         return "segment"
     return ""
 

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from models.vocabulary import Vocabulary
-from pipelines.notes import corrections, marks, muting, naming, quantities, repeats
+from pipelines.notes import corrections, date_codes, marks, muting, naming, quantities, repeats
 from pipelines.notes.claims import Claim, Heading
 from pipelines.notes.frame import Frame, places_of
 from pipelines.notes.heading import read_heading
@@ -41,6 +41,8 @@ def _step(w: Walk, i: int) -> int:
     item = w.row[i]
     if item.is_break:
         _break(w, item)
+    elif not w.muted and item.cue("date_code") and (after := date_codes.date_code(w, i)) > i:
+        return after
     elif mutes := muting.mutes(w, i):
         w.muted = mutes
     elif w.muted:
@@ -67,6 +69,8 @@ def _word(w: Walk, i: int) -> None:
         marks.condition(w, i)
     elif item.named("action"):
         marks.statement(w, i, "action")
+    elif item.cue("moves_alignment"):
+        marks.remark(w, i)
     elif item.named("cue"):
         _cue(w, i)
 

@@ -7,11 +7,13 @@ from pipelines.notes.frame import Places
 from pipelines.notes.walk import Walk
 
 _OPPOSITE = {"left": "right", "right": "left"}
+# What holds for one thing alone, however much else is the same.
+_OWN = ("drop", "orphan", "code", "remark")
 
 
 def _group(w: Walk) -> list[Claim]:
     """The last claims that are about one part at one corner."""
-    claims = [c for c in w.claims if c.kind not in ("drop", "orphan")]
+    claims = [c for c in w.claims if c.kind not in _OWN]
     if not claims:
         return [w.frame.last] if w.frame.last is not None else []
     last = claims[-1]
@@ -65,7 +67,7 @@ def spread(w: Walk, which: str) -> None:
         w: the walk to change.
         which: ``sides`` or ``all``.
     """
-    if not w.claims or w.claims[-1].kind in ("drop", "orphan"):
+    if not w.claims or w.claims[-1].kind in ("drop", "orphan", "remark"):
         return
     last = w.claims[-1]
     part = w.vocabulary.components[last.component]
@@ -78,4 +80,5 @@ def spread(w: Walk, which: str) -> None:
         replace(last, position=last.position.with_keys(side=side, axle=axle), doubts=doubts)
         for side, axle in corners
     ]
-    w.frame.last = w.claims[-1]
+    if last.kind != "code":
+        w.frame.last = w.claims[-1]

@@ -1,20 +1,19 @@
 """What a photo does to a finding: it confirms, contradicts, or stands alone and asks."""
 
-import uuid
-from collections import Counter
 from collections.abc import Sequence
 from decimal import Decimal, InvalidOperation
 
 from models.display import DisplayReading
 from models.measures import GENERAL
+from models.notes import Remark
 from models.places import Position
 from models.record import Alternative, Evidence, Finding, Reading
 from models.units import unit
 from pipelines.pairing.agreement import is_sure, slip
 from pipelines.pairing.matching import Match, heard_otherwise, trusted
 from pipelines.pairing.moments import Photo, Said, ago, in_words, seconds_apart
-
-_NAMESPACE = uuid.UUID("6f2c1a52-0d6e-5b8e-9a44-5a3d1f0c7b21")
+from pipelines.pairing.naming import Names
+from pipelines.pairing.tire_age import age
 
 
 def _number(text: str) -> Decimal | None:
@@ -25,32 +24,13 @@ def _number(text: str) -> Decimal | None:
     return value if value.is_finite() else None
 
 
-class Names:
-    """Ids that stay the same when the same captures are drafted again."""
-
-    def __init__(self) -> None:
-        self._seen: Counter[str] = Counter()
-
-    def give(self, capture: str, kind: str, start_s: float, about: tuple[str, Position, str]) -> str:
-        """An id for a finding.
-
-        Args:
-            capture: sha256 of the file it comes from.
-            kind: audio or photo.
-            start_s: where in the file it begins (seconds).
-            about: component, position and measure.
-        """
-        component, position, measure = about
-        place = ",".join(f"{k}={v}" for k, v in position.keys().items())
-        base = "|".join((capture, kind, f"{start_s:.3f}", component, place, measure))
-        self._seen[base] += 1
-        return str(uuid.uuid5(_NAMESPACE, f"{base}|{self._seen[base]}"))
-
-
-def _heard(said: Said) -> Evidence:
+def _heard(said: Said) -> tuple[Evidence, ...]:
+    """The words of the finding, then the sentences that go with it."""
     spoken = said.spoken
-    return Evidence(
-        kind="audio", capture=said.capture, text=spoken.text, start_s=spoken.start_s, end_s=spoken.end_s
+    words = Remark(text=spoken.text, start_s=spoken.start_s, end_s=spoken.end_s)
+    return tuple(
+        Evidence(kind="audio", capture=said.capture, text=one.text, start_s=one.start_s, end_s=one.end_s)
+        for one in (words, *spoken.remarks)
     )
 
 
@@ -62,17 +42,21 @@ def from_words(said: Said, names: Names) -> Finding:
     """The finding as it was said, before any photo."""
     spoken = said.spoken
     measure = spoken.reading.measure if spoken.reading is not None else ""
+    reading, doubts = spoken.reading, spoken.attention
+    if spoken.date_code is not None:
+        reading, doubt = age(spoken.date_code, said.start.date())
+        doubts = (*doubts, doubt) if doubt else doubts
     return Finding(
         id=names.give(said.capture, "audio", spoken.start_s, (spoken.component, spoken.position, measure)),
         component=spoken.component,
         position=spoken.position,
-        reading=spoken.reading,
+        reading=reading,
         conditions=spoken.conditions,
         action=spoken.action,
         confidence=spoken.confidence,
         alternatives=spoken.alternatives,
-        attention=spoken.attention,
-        evidence=(_heard(said),),
+        attention=doubts,
+        evidence=_heard(said),
     )
 
 

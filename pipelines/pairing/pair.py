@@ -1,6 +1,6 @@
 """Spoken findings and display readings, brought together as findings of the record."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 
 from models.capture import Capture
@@ -12,7 +12,7 @@ from models.units import unit
 from pipelines.pairing.agreement import agreement, comparable
 from pipelines.pairing.clocks import Skew, learn_skew, set_right, skew_notice
 from pipelines.pairing.cues import unfulfilled
-from pipelines.pairing.findings import Names, from_words, put_in_doubt, with_photo, without_words
+from pipelines.pairing.findings import from_words, put_in_doubt, with_photo, without_words
 from pipelines.pairing.matching import match, passed_over
 from pipelines.pairing.moments import (
     PairingRules,
@@ -23,6 +23,8 @@ from pipelines.pairing.moments import (
     said_in_time,
     seconds_apart,
 )
+from pipelines.pairing.naming import Names
+from pipelines.pairing.tire_age import codes_in_time, with_codes
 
 
 class Paired(Frozen):
@@ -69,6 +71,7 @@ def pair(
     notes: Sequence[SpokenNotes],
     displays: Sequence[DisplayReading],
     rules: PairingRules | None = None,
+    prints: Mapping[str, Sequence[str]] | None = None,
 ) -> Paired:
     """Findings from what was said and what was photographed.
 
@@ -83,6 +86,7 @@ def pair(
         notes: of its audio files; their captures must be among ``captures``.
         displays: of its photos; likewise.
         rules: how near in time is near.
+        prints: printed lines of photos without a display, by sha256: a tire's number ends with its date code.
     """
     rules = rules or PairingRules()
     by_hash = {c.sha256: c for c in captures}
@@ -117,6 +121,8 @@ def pair(
             notices.append(
                 about or f"{photo.name} shows {shown}, and nothing said near it fits: say what it is."
             )
+    codes = codes_in_time(by_hash, prints or {})
+    timed = with_codes(timed, codes, names)
     timed.sort(key=lambda item: item[0])
     notices += _clock_notice(photos, said, rules.window_s)
     notices += [skew_notice(skew)] if skew is not None else []

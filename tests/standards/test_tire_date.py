@@ -1,6 +1,7 @@
 """Tire date codes: 49 CFR 574.5; four digits since 1999 (64 FR 36807), week then year (common practice)."""
 
 from datetime import date
+from decimal import Decimal
 
 import pytest
 
@@ -35,3 +36,30 @@ def test_the_age_counts_from_the_end_of_the_week():
 def test_a_tire_from_the_future_is_refused():
     with pytest.raises(TireDateError, match="read the date code on the tire again"):
         made_in("3026").age_years(date(2026, 1, 10))
+
+
+def test_the_age_is_held_against_a_shop_s_limit_at_its_boundary(finding, limits, verdicts):
+    # made in week 1 of 2016: ten years of 365.25 days (UCUM a) end on 8 January 2026
+    shop = limits(
+        '- {id: age, component: tire, measure: age, subject: age of a tire, at most: 10, unit: "a"}',
+        "kind: shop rule",
+    )
+    words = []
+    for day, years in ((7, "9.99"), (8, "10.00"), (12, "10.01")):
+        age = made_in("0116").age_years(date(2026, 1, day))
+        assert Decimal(int(age * 100)).scaleb(-2) == Decimal(years)
+        reading = finding("tire", "age", years, "a", side="left", axle="front")
+        words.append(verdicts([reading], shop)[0].word)
+    assert words == ["within limit", "within limit", "beyond limit"]
+
+
+def test_the_verdict_tells_week_and_year(finding, limits, verdicts):
+    shop = limits('- {id: age, component: tire, measure: age, subject: age of a tire, at most: 6, unit: "a"}')
+    reading = finding("tire", "age", "7.14", "a", side="left", axle="front")
+    given = reading.reading.model_copy(update={"as_given": "date code 3219"})
+    (verdict,) = verdicts([reading.model_copy(update={"reading": given})], shop)
+    assert verdict.word == "beyond limit"
+    assert "7.14 years is beyond the limit: age of a tire: at most 6 years" in verdict.sentence
+    assert "Date code 3219 is week 32 of 2019" in verdict.sentence
+    (corrected,) = verdicts([reading], shop)
+    assert "week" not in corrected.sentence

@@ -79,6 +79,7 @@ PINT_NAMES = {
     "s": "second",
     "min": "minute",
     "h": "hour",
+    "a": "julian_year",
     "V": "volt",
     "mV": "millivolt",
     "A": "ampere",
