@@ -122,7 +122,7 @@ def _is_point(line: Line) -> bool:
 
 
 def _said(claim: Claim) -> str:
-    return f"date code {claim.name}" if claim.value is None else f"{claim.value:f} {claim.unit}"
+    return f"date code {claim.name}" if claim.value is None else f"{claim.value:f} {UNITS[claim.unit].words}"
 
 
 def _equal(one: Claim, other: Claim) -> bool:

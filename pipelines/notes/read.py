@@ -1,5 +1,6 @@
 """The notes stage: every hypothesis of every window is read, and what they say together is kept."""
 
+import re
 from collections import defaultdict
 from decimal import Decimal
 from functools import lru_cache
@@ -79,6 +80,11 @@ def _split_number(voted: list[tuple[Voted, tuple[str, ...]]], claims: list[Voted
     return f"“{last.given}” and “{first.given}” were said without a pause that tells them apart: one number?"
 
 
+def _spoken(sentence: str) -> str:
+    """A sentence without what is written but not said: capitals and marks."""
+    return " ".join(re.findall(r"[^\W_]+", sentence.lower()))
+
+
 def _remarks(heard: list[tuple[str, float]]) -> list[str]:
     """The remarks to keep: of each kind the one that most weight stands behind, if that is enough.
 
@@ -129,9 +135,9 @@ class _Heading:
         heard: dict[str, float] = defaultdict(float)
         originals: dict[str, str] = {}
         for weight, heading in headings:
-            for remark in dict.fromkeys(heading.remarks):
-                heard[remark.lower()] += weight
-                originals.setdefault(remark.lower(), remark)
+            for words, remark in {_spoken(r): r for r in heading.remarks}.items():
+                heard[words] += weight
+                originals.setdefault(words, remark)
         self.remarks += _remarks([(originals[r], weight) for r, weight in heard.items()])
 
 
