@@ -12,7 +12,7 @@ An entry names what must be found and what is then suggested::
         measure: play                                      # a reading of it beyond ...
         more than: 0                                       # ... this (or at least)
         unit: "[in_i]"
-        words: [moves the camber]                          # any of these stands in what was heard
+        words: [moves the camber]                          # any of these was said of the part in its note
         moves: [camber, toe]                               # read twice, differently, at the wheel there
         truck: {hub_bearings: sealed}                      # as under when: of a limit
       then:
@@ -73,7 +73,8 @@ class Trigger(Frozen):
         components: any of these parts.
         conditions: any of these; empty: no matter.
         beyond: a reading; None: no matter.
-        words: any of these stands in what was heard, in small letters; empty: no matter.
+        words: any of these stands in what was heard of the same part and place in the same note, in small
+            letters; empty: no matter.
         moves: one of these was read twice, differently, at a wheel of the same side; empty: no matter.
         truck: what must be true of the truck.
     """

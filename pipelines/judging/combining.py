@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from models.limits import FACTS, KINDS, Limits
 from models.limits.facts import PLAY_DIRECTIONS, Known
-from models.places import AXES
+from models.places import AXES, Position
 from models.record import Finding, LimitUsed, Suggestion
 from models.rules import Beyond, Rule, Rules, plain_words
 from models.units import UNITS, convert, unit
@@ -19,6 +19,18 @@ _AXIS_WORDS = {
     "spot": "spot",
     "index": "diagonal",
 }
+
+
+_DENIALS = {"no", "not", "never", "nothing", "neither", "without", "isn", "doesn", "don", "didn", "won"}
+_DENIAL_REACH = 4
+
+
+class _Case(NamedTuple):
+    """A rule, the finding that calls for it, and the sentence with the words that it asks for."""
+
+    rule: Rule
+    because: Finding
+    heard: str
 
 
 class _Found(NamedTuple):
@@ -44,11 +56,15 @@ def suggest(findings: Sequence[Finding], rules: Rules, limits: Limits, known: Kn
         known: what is known of the truck.
     """
     by_id: dict[str, dict[tuple[str, str | None], Suggestion]] = {}
+    notes = _spoken(findings) if any(rule.when.words for rule in rules) else {}
     for rule in rules:
         for finding in findings:
             if not _calls(rule, finding, findings):
                 continue
-            for found in _targets(rule, finding, findings, limits, known):
+            heard = _heard(rule, finding, notes)
+            if heard is None:
+                continue
+            for found in _targets(_Case(rule, finding, heard), findings, limits, known):
                 mine = by_id.setdefault(found.finding.id, {})
                 _keep(mine, found)
     return tuple(
@@ -92,7 +108,7 @@ def _is_beyond(finding: Finding, beyond: Beyond) -> bool:
 
 
 def _calls(rule: Rule, finding: Finding, findings: Sequence[Finding]) -> bool:
-    """Whether the finding is what the rule speaks of, apart from what the truck must be."""
+    """Whether the finding is what the rule speaks of, apart from what was said and what the truck must be."""
     when = rule.when
     if finding.component not in when.components:
         return False
@@ -100,11 +116,42 @@ def _calls(rule: Rule, finding: Finding, findings: Sequence[Finding]) -> bool:
         return False
     if when.beyond is not None and not _is_beyond(finding, when.beyond):
         return False
-    if when.words:
-        heard = [plain_words(e.text) for e in finding.evidence if e.kind == "audio"]
-        if not any(phrase in text for phrase in when.words for text in heard):
-            return False
     return not when.moves or any(_moved(finding, measure, findings) for measure in when.moves)
+
+
+_Notes = dict[tuple[str | None, Position, str], list[str]]
+
+
+def _spoken(findings: Sequence[Finding]) -> _Notes:
+    """What was said of each part and place in each note, in order."""
+    said: _Notes = {}
+    for finding in findings:
+        for evidence in finding.evidence:
+            if evidence.kind == "audio":
+                texts = said.setdefault((finding.component, finding.position, evidence.capture), [])
+                texts += [evidence.text] if evidence.text not in texts else []
+    return said
+
+
+def _heard(rule: Rule, finding: Finding, notes: _Notes) -> str | None:
+    """The sentence with the words that the rule asks for, said of the same part and place in the same note.
+
+    Returns:
+        An empty text when the rule asks for no words; None when nobody said them, or somebody denied them.
+    """
+    if not rule.when.words:
+        return ""
+    for capture in dict.fromkeys(e.capture for e in finding.evidence if e.kind == "audio"):
+        for text in notes.get((finding.component, finding.position, capture), ()):
+            if any(_says(plain_words(text), phrase) for phrase in rule.when.words):
+                return text
+    return None
+
+
+def _says(text: str, phrase: str) -> bool:
+    """Whether a phrase stands in a text without a denial right before it."""
+    before, found, _ = text.partition(phrase)
+    return bool(found) and not _DENIALS & set(before.split()[-_DENIAL_REACH:])
 
 
 def _moved(finding: Finding, measure: str, findings: Sequence[Finding]) -> bool:
@@ -132,10 +179,9 @@ def _claim(finding: Finding) -> str:
     return ", ".join([*cells, *(c.replace("_", " ") for c in finding.conditions)])
 
 
-def _targets(
-    rule: Rule, because: Finding, findings: Sequence[Finding], limits: Limits, known: Known
-) -> list[_Found]:
+def _targets(case: _Case, findings: Sequence[Finding], limits: Limits, known: Known) -> list[_Found]:
     """The findings that get the rule's suggestion, each with its action and its sentence."""
+    rule, because, _ = case
     truck = [c for c in rule.when.truck if c.fact in known and not c.holds(known[c.fact])]
     if truck:
         return []
@@ -145,11 +191,11 @@ def _targets(
     doubts += [f"it was not said on which {_AXIS_WORDS[axis]}" for axis in silent]
     about = [because] if rule.component is None else _parts(rule, because, findings)
     if silent or not about:
-        return [_found(rule, because, because, None if doubts or rule.too_thin else rule.action, doubts)]
+        return [_found(case, because, None if doubts or rule.too_thin else rule.action, doubts)]
     made = []
     for finding in about:
         action, note = _action(rule, finding, findings, limits)
-        made.append(_found(rule, finding, because, None if doubts else action, [*doubts, *note]))
+        made.append(_found(case, finding, None if doubts else action, [*doubts, *note]))
     return made
 
 
@@ -163,10 +209,10 @@ def _parts(rule: Rule, because: Finding, findings: Sequence[Finding]) -> list[Fi
     ]
 
 
-def _found(
-    rule: Rule, finding: Finding, because: Finding, action: str | None, notes: Sequence[str]
-) -> _Found:
-    rests = f" It rests on: {_claim(because)}."
+def _found(case: _Case, finding: Finding, action: str | None, notes: Sequence[str]) -> _Found:
+    rule, because, heard = case
+    words = f", and the words “{heard.strip()}”" if heard else ""
+    rests = f" It rests on: {_claim(because)}{words}."
     more = "".join(f" {note[:1].upper()}{note[1:]}." for note in notes)
     authority = rule.source if rule.source.startswith(rule.kind) else f"{rule.kind}: {rule.source}"
     return _Found(finding, rule, action, f"{rule.sentence}{rests}{more} [{authority}]", because)

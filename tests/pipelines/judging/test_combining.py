@@ -132,6 +132,63 @@ def test_play_that_moves_the_alignment_goes_before_the_limit(finding, value, tex
     assert [s.action for s in judged.suggestions] == (["replace"] if expected else [])
 
 
+JOINT = {"side": "left", "level": "lower"}
+
+
+@pytest.fixture
+def said_of(finding):
+    """A ball joint with play, and a second finding with the words given, as (part, place, note)."""
+
+    def give(words, component="ball_joint", capture="a" * 64, **place):
+        joint = heard(
+            finding("ball_joint", "axial_play", "0.026", "[in_i]", **JOINT), "twenty six thousandths"
+        )
+        other = heard(finding(component, "play", "1", "mm", **(place or JOINT)), words)
+        evidence = other.evidence[0].model_copy(update={"capture": capture})
+        other = other.model_copy(
+            update={"evidence": (evidence,), "reading": None, "conditions": ("torn",), "id": "other"}
+        )
+        return judge([joint, other], load_limits(), TruckSettings(), load_rules())
+
+    return give
+
+
+def test_words_of_another_finding_of_the_same_part_and_place_count(said_of):
+    joint, other = said_of("The camber moves when I pry it.")
+    assert [s.rule for s in joint.suggestions] == ["play-moves-alignment"]
+    assert joint.suggestions[0].action == "replace"
+    assert "and the words “The camber moves when I pry it.”" in joint.suggestions[0].sentence
+    assert other.suggestions == ()
+
+
+@pytest.mark.parametrize(
+    "other",
+    [
+        {"component": "tie_rod_end"},
+        {"side": "right", "level": "lower"},
+        {"side": "left", "level": "upper"},
+        {"capture": "b" * 64},
+    ],
+)
+def test_words_of_another_part_place_or_note_do_not(said_of, other):
+    assert said_of("The camber moves when I pry it.", **other)[0].suggestions == ()
+
+
+@pytest.mark.parametrize(
+    "words", ["Nothing moves the camber.", "It never moves the toe.", "No camber moves."]
+)
+def test_a_denial_does_not(said_of, words):
+    assert said_of(words)[0].suggestions == ()
+
+
+def test_a_second_sentence_of_the_finding_itself_counts(finding):
+    joint = heard(finding("ball_joint", "axial_play", "0.026", "[in_i]", **JOINT), "twenty six thousandths")
+    more = joint.evidence[0].model_copy(update={"text": "The toe moves.", "start_s": 2.0, "end_s": 3.0})
+    joint = joint.model_copy(update={"evidence": (*joint.evidence, more)})
+    (judged,) = judge([joint], load_limits(), TruckSettings(), load_rules())
+    assert [s.action for s in judged.suggestions] == ["replace"]
+
+
 def test_two_camber_readings_of_one_wheel(finding, suggested):
     joint = finding("ball_joint", "axial_play", "0.026", "[in_i]", side="left", level="lower")
     one, other = (finding("wheel", "camber", v, "deg", **LEFT) for v in ("-0.5", "-1.25"))
