@@ -115,10 +115,12 @@ class DeliverySettings(Frozen):
     Attributes:
         tables: names of the shop's own tables: files in ``delivery`` of the data folder, or shipped ones.
         endpoints: receivers over HTTP.
+        automatic: ``droplight watch`` and ``droplight review`` send by themselves what is due.
     """
 
     tables: tuple[str, ...] = ()
     endpoints: tuple[EndpointSettings, ...] = ()
+    automatic: bool = True
 
     @field_validator("endpoints")
     @classmethod

@@ -14,7 +14,7 @@ from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 from models.store.types import StoreError
 
 # The newest migration. Kept here so that opening a database that is up to date does not import Alembic.
-HEAD = "0003"
+HEAD = "0004"
 BUSY_TIMEOUT_S = 30.0
 _UPGRADE_LOCK = 0x64726F70  # any number of our own, for PostgreSQL's advisory lock
 

@@ -3,7 +3,7 @@
 from typing import Literal
 from uuid import UUID, uuid5
 
-from sqlalchemy import func, insert, select, update
+from sqlalchemy import Connection, func, insert, select, update
 from sqlalchemy.dialects import postgresql, sqlite
 
 from models.frozen import Frozen
@@ -39,6 +39,22 @@ class Delivery(Frozen):
     problem: str
 
 
+class Turn(Frozen):
+    """A sender's turn at a receiver.
+
+    Attributes:
+        holder: name of the sender, another one for each program.
+        due_by: Unix time in seconds: what is due until then is asked for.
+        now: Unix time in seconds.
+        until: the turn, and the claim of a delivery, ends then should the program die.
+    """
+
+    holder: str
+    due_by: float
+    now: float
+    until: float
+
+
 class Deliveries:
     """The rows of deliveries in one database."""
 
@@ -54,10 +70,13 @@ class Deliveries:
         build = postgresql.insert if self._db.dialect == "postgresql" else sqlite.insert
         d, o = t.deliveries.c, t.outbox.c
         there = select(d.inspection).where(d.endpoint == endpoint)
+        new = select(o.inspection).where(o.inspection.not_in(there)).order_by(o.id)
+        with self._db.read() as connection:
+            if connection.execute(new.limit(1)).first() is None:
+                return 0  # asked every few seconds: nobody else is kept waiting for it
         with self._db.write() as connection:
-            new = connection.execute(select(o.inspection).where(o.inspection.not_in(there)).order_by(o.id))
             added = 0
-            for inspection in new.scalars().all():
+            for inspection in connection.execute(new).scalars().all():
                 values = {"inspection": inspection, "endpoint": endpoint, "state": "waiting", "attempts": 0}
                 message = str(uuid5(_NAMESPACE, f"{inspection}|{endpoint}"))
                 values |= {"message": message, "due": 0.0, "problem": ""}
@@ -65,31 +84,82 @@ class Deliveries:
                 added += connection.execute(statement.returning(d.id)).first() is not None
         return added
 
-    def claim(self, endpoint: str, now: float, until: float) -> Delivery | None:
-        """The next delivery that is due, kept from others until ``until``; None when there is none.
+    def claim(self, endpoint: str, turn: Turn) -> Delivery | None:
+        """The next delivery that is due, kept from others for a while.
+
+        Nobody else can claim a delivery of the same receiver meanwhile.
 
         Args:
             endpoint: name of the receiver.
-            now: Unix time in seconds.
-            until: it counts as due again then, should this process die before it notes how it went.
+            turn: who asks, when, and for how long.
+
+        Returns:
+            None when nothing is due, or when somebody else is sending to this receiver.
         """
         d = t.deliveries.c
-        query = select(t.deliveries).where((d.endpoint == endpoint) & (d.state == "waiting") & (d.due <= now))
+        due = (d.endpoint == endpoint) & (d.state == "waiting") & (d.due <= turn.due_by)
+        query = select(t.deliveries).where(due).order_by(d.id).limit(1)
+        with self._db.read() as connection:
+            if connection.execute(query).first() is None:
+                return None
         with self._db.write() as connection:
-            locked = query.order_by(d.id).limit(1).with_for_update(skip_locked=True)
-            row = connection.execute(locked).mappings().first()
+            if not self._take_turn(connection, endpoint, turn):
+                return None
+            row = connection.execute(query.with_for_update(skip_locked=True)).mappings().first()
             if row is None:
                 return None
-            change = {"due": until, "attempts": row["attempts"] + 1}
+            change = {"due": turn.until, "attempts": row["attempts"] + 1}
             connection.execute(update(t.deliveries).where(d.id == row["id"]).values(change))
         return Delivery.model_validate({**row, **change})
 
-    def note(self, id: int, state: State, due: float = 0.0, problem: str = "") -> None:
-        """How an attempt went. What was sent stays sent."""
+    def _take_turn(self, connection: Connection, endpoint: str, turn: Turn) -> bool:
+        s = t.senders.c
+        build = postgresql.insert if self._db.dialect == "postgresql" else sqlite.insert
+        nobody = {"endpoint": endpoint, "holder": "", "until": 0.0}
+        connection.execute(build(t.senders).values(nobody).on_conflict_do_nothing())
+        held = connection.execute(
+            select(s.holder, s.until).where(s.endpoint == endpoint).with_for_update()
+        ).one()
+        if held.holder != turn.holder and held.until > turn.now:
+            return False
+        mine = {"holder": turn.holder, "until": turn.until}
+        connection.execute(update(t.senders).where(s.endpoint == endpoint).values(mine))
+        return True
+
+    def release(self, endpoint: str, holder: str) -> None:
+        """Let others send to this receiver again."""
+        s = t.senders.c
+        mine = (s.endpoint == endpoint) & (s.holder == holder)
+        with self._db.write() as connection:
+            connection.execute(update(t.senders).where(mine).values(until=0.0))
+
+    def sender(self, endpoint: str, now: float) -> str | None:
+        """Who is sending to a receiver just now; None for nobody."""
+        s = t.senders.c
+        query = select(s.holder).where((s.endpoint == endpoint) & (s.until > now))
+        with self._db.read() as connection:
+            return connection.execute(query).scalar()
+
+    def note(self, delivery: Delivery, state: State, due: float = 0.0, problem: str = "") -> bool:
+        """How an attempt went. What was sent stays sent.
+
+        Args:
+            delivery: as it was claimed. An attempt that took so long that another was begun can still say
+                that the record was sent, and nothing else.
+            state: what the delivery is now.
+            due: Unix time in seconds before which it is not tried again.
+            problem: what the attempt met, in words.
+
+        Returns:
+            False when a later attempt stands in its place.
+        """
         d = t.deliveries.c
+        here = (d.id == delivery.id) & (d.state != "sent")
+        if state != "sent":
+            here &= (d.attempts == delivery.attempts) & (d.state == "waiting")
         values = {"state": state, "due": due, "problem": problem}
         with self._db.write() as connection:
-            connection.execute(update(t.deliveries).where((d.id == id) & (d.state != "sent")).values(values))
+            return connection.execute(update(t.deliveries).where(here).values(values)).rowcount > 0
 
     def all(self, state: State | None = None) -> list[Delivery]:
         """Every delivery, or those in one state, in order."""

@@ -162,6 +162,15 @@ deliveries = Table(
     UniqueConstraint("inspection", "endpoint"),
 )
 
+# Who sends to a receiver just now, so that two programs never do at once. Times are Unix seconds.
+senders = Table(
+    "senders",
+    metadata,
+    Column("endpoint", String(64), primary_key=True),
+    Column("holder", String(64), nullable=False),
+    Column("until", Float(53), nullable=False),
+)
+
 # Receivers that said they are gone.
 closed_endpoints = Table(
     "closed_endpoints",

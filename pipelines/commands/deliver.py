@@ -1,6 +1,7 @@
 """`droplight deliver`: signed records to files, and to receivers over HTTP."""
 
 import argparse
+import time
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -77,6 +78,9 @@ def _send(store: "Store", resend: bool, settings: Settings) -> int:
     except SecretError as error:
         raise Failure(str(error)) from None
     print(f"{went.sent} sent, {went.again} to be tried again, {went.given_up} given up.")
+    for receiver in settings.delivery.endpoints:
+        if store.deliveries.sender(receiver.name, time.time()):
+            print(f"{receiver.name} is being sent to by another Droplight just now.")
     for endpoint, why in store.deliveries.closed().items():
         print(f"{endpoint} is closed: {why}. Open it again with: droplight deliver --resend")
     dead = store.deliveries.all("dead")

@@ -4,7 +4,7 @@ import argparse
 
 from models.settings import Settings
 from pipelines.commands.failure import Failure
-from pipelines.commands.tools import open_store, redrafting, rejudging
+from pipelines.commands.tools import open_store, redrafting, rejudging, sending
 
 EXAMPLE = "droplight review --port 8417"
 
@@ -27,7 +27,8 @@ def run(args: argparse.Namespace, settings: Settings) -> int:
     rejudge = rejudging(settings)
     with open_store(settings) as store:
         try:
-            serve(store, settings.home, settings, rejudge, redrafting(store, settings))
+            with sending(store, settings):
+                serve(store, settings.home, settings, rejudge, redrafting(store, settings))
         except ServeError as error:
             raise Failure(str(error)) from None
     return 0

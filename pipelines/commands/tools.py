@@ -35,6 +35,32 @@ def open_store(settings: Settings) -> Iterator["Store"]:
         store.close()
 
 
+@contextmanager
+def sending(store: "Store", settings: Settings) -> Iterator[None]:
+    """While it lasts, signed records go to the receivers by themselves, unless the settings say no.
+
+    Raises:
+        Failure: the secret of a receiver cannot be used.
+    """
+    receivers = [e for e in settings.delivery.endpoints if e.enabled]
+    if not receivers or not settings.delivery.automatic:
+        yield
+        return
+    from pipelines.delivery.background import BackgroundSender
+    from pipelines.delivery.webhook import SecretError
+
+    try:
+        sender = BackgroundSender(store, receivers)
+    except SecretError as error:
+        raise Failure(f"{error} It stands under delivery.endpoints in settings.yaml.") from None
+    print(f"Signed records are sent to: {', '.join(e.name for e in receivers)}.", flush=True)
+    sender.start()
+    try:
+        yield
+    finally:
+        sender.stop()
+
+
 def workshop(settings: Settings) -> "Workshop":
     """The tools for the whole way.
 

@@ -13,7 +13,7 @@ from models.capture import Rejection
 from models.settings import Settings
 from pipelines.commands.call_back import call_back_lines
 from pipelines.commands.failure import Failure
-from pipelines.commands.tools import open_store, workshop
+from pipelines.commands.tools import open_store, sending, workshop
 
 if TYPE_CHECKING:
     from models.store import Store
@@ -65,7 +65,8 @@ def run(args: argparse.Namespace, settings: Settings) -> int:
         worker = threading.Thread(target=_work, args=(work, store, shop), name="worker")
         worker.start()
         print(f"Watching {inbox} (stop with Ctrl+C)", flush=True)
-        watch(inbox, take, settings.watch, stop)
+        with sending(store, settings):
+            watch(inbox, take, settings.watch, stop)
         work.put(None)
         print("Finishing what is in hand…", flush=True)
         worker.join(timeout=60)

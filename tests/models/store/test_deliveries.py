@@ -3,7 +3,12 @@
 from threading import Thread
 
 from models.store import Store
+from models.store.deliveries import Turn
 from tests.models.store.test_chain import keep
+
+
+def turn(now: float, until: float, holder: str = "a") -> Turn:
+    return Turn(holder=holder, due_by=now, now=now, until=until)
 
 
 def test_a_record_is_planned_once_for_each_receiver(store: Store) -> None:
@@ -22,12 +27,12 @@ def test_a_record_is_planned_once_for_each_receiver(store: Store) -> None:
 def test_what_is_claimed_is_kept_from_others_for_a_while(store: Store) -> None:
     keep(store, "one", "417")
     store.deliveries.plan("shop")
-    first = store.deliveries.claim("shop", 100, 160)
+    first = store.deliveries.claim("shop", turn(100, 160))
     assert first is not None
     assert first.attempts == 1
-    assert store.deliveries.claim("shop", 159, 220) is None
-    assert store.deliveries.claim("other", 1000, 2000) is None
-    again = store.deliveries.claim("shop", 161, 220)
+    assert store.deliveries.claim("shop", turn(159, 220)) is None
+    assert store.deliveries.claim("other", turn(1000, 2000)) is None
+    again = store.deliveries.claim("shop", turn(161, 220, "b"))
     assert again is not None
     assert (again.message, again.attempts) == (first.message, 2)
 
@@ -38,11 +43,13 @@ def test_many_at_once_claim_each_once(store: Store) -> None:
     store.deliveries.plan("shop")
     got: list[int] = []
 
-    def work() -> None:
-        while (row := store.deliveries.claim("shop", 100, 200)) is not None:
-            got.append(row.id)
+    def work(holder: str) -> None:
+        while len(got) < 6:
+            if (row := store.deliveries.claim("shop", turn(100, 200, holder))) is not None:
+                got.append(row.id)
+                store.deliveries.release("shop", holder)
 
-    threads = [Thread(target=work) for _ in range(3)]
+    threads = [Thread(target=work, args=(name,)) for name in "abc"]
     for thread in threads:
         thread.start()
     for thread in threads:
@@ -53,13 +60,47 @@ def test_many_at_once_claim_each_once(store: Store) -> None:
 def test_sent_stays_sent(store: Store) -> None:
     keep(store, "one", None)
     store.deliveries.plan("shop")
-    row = store.deliveries.claim("shop", 100, 160)
+    row = store.deliveries.claim("shop", turn(100, 160))
     assert row is not None
-    store.deliveries.note(row.id, "sent")
-    store.deliveries.note(row.id, "dead", problem="a late answer of another process")
+    assert store.deliveries.note(row, "sent")
+    assert not store.deliveries.note(row, "dead", problem="a late answer of another process")
     assert [r.state for r in store.deliveries.all()] == ["sent"]
     assert store.deliveries.revive() == 0
     assert store.deliveries.next_due("shop") is None
+
+
+def test_one_sends_to_a_receiver_at_a_time(store: Store) -> None:
+    for name in ("one", "two", "three"):
+        keep(store, name, None)
+    for receiver in ("shop", "owner"):
+        store.deliveries.plan(receiver)
+    assert store.deliveries.sender("shop", 100) is None
+    assert store.deliveries.claim("shop", turn(100, 160, "a")) is not None
+    assert store.deliveries.sender("shop", 100) == "a"
+    assert store.deliveries.claim("shop", turn(101, 161, "b")) is None
+    assert store.deliveries.claim("owner", turn(101, 161, "b")) is not None  # another receiver
+    assert store.deliveries.claim("shop", turn(102, 162, "a")) is not None  # its turn goes on
+    store.deliveries.release("shop", "b")  # not b's to give back
+    assert store.deliveries.claim("shop", turn(103, 163, "b")) is None
+    store.deliveries.release("shop", "a")
+    assert store.deliveries.claim("shop", turn(104, 164, "b")) is not None
+    # b dies: its turn ends by itself
+    assert store.deliveries.claim("shop", turn(163, 223, "a")) is None
+    assert store.deliveries.claim("shop", turn(165, 225, "a")) is not None
+
+
+def test_an_attempt_that_took_too_long_only_counts_when_it_was_sent(store: Store) -> None:
+    keep(store, "one", None)
+    store.deliveries.plan("shop")
+    slow = store.deliveries.claim("shop", turn(100, 160, "a"))
+    again = store.deliveries.claim("shop", turn(200, 260, "b"))
+    assert slow is not None and again is not None
+    assert not store.deliveries.note(slow, "waiting", 205, "no answer")
+    assert not store.deliveries.note(slow, "dead", problem="no answer")
+    assert store.deliveries.next_due("shop") == 260  # b is still at it
+    assert store.deliveries.note(slow, "sent")
+    assert not store.deliveries.note(again, "waiting", 300, "no answer")
+    assert [r.state for r in store.deliveries.all()] == ["sent"]
 
 
 def test_a_closed_receiver_gives_up_what_waits_and_opens_again(store: Store) -> None:

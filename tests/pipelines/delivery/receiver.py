@@ -42,7 +42,11 @@ def _handler(receiver: Receiver) -> type[BaseHTTPRequestHandler]:
             pass
 
         def do_POST(self) -> None:
-            body = self.rfile.read(int(self.headers["content-length"]))
+            length = int(self.headers["content-length"])
+            body = self.rfile.read(length)
+            if len(body) < length:  # the sender went away in the middle
+                self.close_connection = True
+                return
             receiver.requests.append({k.lower(): v for k, v in self.headers.items()})
             how = receiver.behave()
             message = self.headers["webhook-id"]

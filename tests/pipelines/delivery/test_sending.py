@@ -14,6 +14,7 @@ from models.record import Finding, Inspection, Record, Review
 from models.settings import EndpointSettings
 from models.signing import sign, verify
 from models.store import InspectionRow, Store
+from models.store.deliveries import Turn
 from pipelines.commands.main import main
 from pipelines.delivery.sending import DELAYS_S, JITTER, due_again, send_due
 from pipelines.delivery.webhook import Answer, SecretError, answer_of, key_of, signature, wait_of
@@ -200,7 +201,9 @@ def test_a_process_that_died_while_sending_is_made_up_for(store: Store) -> None:
     keep(store, "one")
     clock = Clock()
     store.deliveries.plan("shop")
-    claimed = store.deliveries.claim("shop", clock.now, clock.now + 90)
+    claimed = store.deliveries.claim(
+        "shop", Turn(holder="dies", due_by=clock.now, now=clock.now, until=clock.now + 90)
+    )
     assert claimed is not None
     with running() as receiver:
         assert send_due(store, [endpoint(receiver.url)], clock).sent == 0  # somebody may be at it

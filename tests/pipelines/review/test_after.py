@@ -70,7 +70,7 @@ def test_records_that_were_given_up_are_listed_and_tried_again(client: TestClien
     deliveries = bench.store.deliveries
     assert deliveries.plan("office") == 2
     first, _ = deliveries.all()
-    deliveries.note(first.id, "dead", problem="The office answered 422.")
+    deliveries.note(first, "dead", problem="The office answered 422.")
     assert '<a href="/deliveries">1 record could not be handed on</a>' in client.get("/").text
     text = client.get("/deliveries").text
     assert "Unit &lt;b&gt;9&lt;/b&gt;" in text
