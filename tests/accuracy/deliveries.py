@@ -3,10 +3,10 @@
     python -m tests.accuracy.deliveries --count 10000
 
 Two sender processes run at once against one store, as ``droplight watch`` and ``droplight review`` do, and
-are killed with SIGKILL in the middle; so is the receiver, which keeps what it takes in a file. It answers 200,
-500, 503, 429 with Retry-After, 409, 422 and now and then 410, keeps quiet until the sender gives up, drips its
-answer byte by byte, and closes the connection after it took the record, before and in the middle of its
-answer. Time between attempts is skipped: each round begins some hours after the next delivery is due.
+are killed with SIGKILL in the middle; so is the receiver, which keeps what it takes in a file. It answers
+200, 500, 503, 429 with Retry-After, 409, 422 and now and then 410, keeps quiet until the sender gives up,
+drips its answer byte by byte, and closes the connection after it took the record, before and in the middle of
+its answer. Time between attempts is skipped: each round begins some hours after the next delivery is due.
 
 Fails unless every record was taken in once, or is among the dead letters; and what says that it was sent was
 taken in with the very bytes that were signed.
@@ -128,7 +128,8 @@ class _Programs:
         command = [sys.executable, str(RECEIVER), str(self.port), str(self.log), str(self._seed)]
         started = subprocess.Popen(command, stdout=subprocess.PIPE)
         assert started.stdout is not None
-        started.stdout.readline()  # it answers
+        with started.stdout as said:
+            said.readline()  # it answers
         return started
 
     def sender(self, ahead_s: float) -> subprocess.Popen[bytes]:
