@@ -1,8 +1,8 @@
 """A receiver that fails in every way and may be killed at any moment: PORT FILE SEED.
 
 What it takes in is a line of the file, written before it answers: ``new`` for an id it has not seen,
-``again`` for one that came with the same bytes, ``clash`` for the same id with other bytes; and ``request`` for
-each that it heard.
+``again`` for one that came with the same bytes, ``clash`` for the same id with other bytes; and ``request``
+for each that it heard.
 """
 
 import hashlib

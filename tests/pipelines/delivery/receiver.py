@@ -2,7 +2,7 @@
 
 import threading
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 
@@ -36,6 +36,14 @@ class Receiver:
             self.clashes.append(message)
 
 
+def _drip(handler: BaseHTTPRequestHandler, stop: threading.Event) -> None:
+    """An answer that never ends, byte by byte."""
+    with suppress(OSError):
+        handler.wfile.write(b"HTTP/1.1 200 OK\r\nx-slow: ")
+        while not stop.wait(0.05):
+            handler.wfile.write(b"x")
+
+
 def _handler(receiver: Receiver) -> type[BaseHTTPRequestHandler]:
     class Handler(BaseHTTPRequestHandler):
         def log_message(self, format: str, *args: object) -> None:
@@ -54,6 +62,10 @@ def _handler(receiver: Receiver) -> type[BaseHTTPRequestHandler]:
             if how == "timeout":
                 receiver.take(message, body)
                 receiver.stop.wait(0.3)
+                return
+            if how == "drip":
+                receiver.take(message, body)
+                _drip(self, receiver.stop)
                 return
             if how == "close":
                 receiver.take(message, body)

@@ -2,6 +2,7 @@
 
 import json
 import random
+import time
 from collections import Counter
 from collections.abc import Iterator
 from datetime import UTC, datetime
@@ -16,7 +17,7 @@ from models.signing import sign, verify
 from models.store import InspectionRow, Store
 from models.store.deliveries import Turn
 from pipelines.commands.main import main
-from pipelines.delivery.sending import DELAYS_S, JITTER, due_again, send_due
+from pipelines.delivery.sending import DELAYS_S, JITTER, PATIENCE, due_again, send_due
 from pipelines.delivery.webhook import Answer, SecretError, answer_of, key_of, signature, wait_of
 from tests.pipelines.delivery.receiver import SECRET, running
 
@@ -187,6 +188,50 @@ def test_a_receiver_that_is_not_there_is_tried_again(store: Store) -> None:
     went = send_due(store, [endpoint("http://127.0.0.1:9/records")])
     assert went.again == 1
     assert "cannot be reached" in store.deliveries.all()[0].problem
+
+
+def test_an_answer_that_never_ends_is_given_up(store: Store) -> None:
+    keep(store, "one")
+    with running(lambda: "drip") as receiver:
+        begin = time.monotonic()
+        went = send_due(store, [endpoint(receiver.url, timeout_s=0.3)])
+        assert time.monotonic() - begin < 5
+    assert went.again == 1
+    assert store.deliveries.all()[0].problem == "no whole answer within 0.6 s"
+
+
+def test_a_receiver_that_is_down_does_not_keep_the_others_waiting(store: Store) -> None:
+    keep(store, *(f"i{n}" for n in range(PATIENCE + 3)))
+    with running(lambda: 500) as down, running() as receiver:
+        both = [endpoint(down.url), endpoint(receiver.url, name="other")]
+        went = send_due(store, both)
+        assert (went.again, went.sent) == (PATIENCE, PATIENCE + 3)
+        send_due(store, both)
+        assert len(down.requests) == PATIENCE + 3  # the rest in the next round
+
+
+def test_who_asks_to_wait_is_left_alone(store: Store) -> None:
+    keep(store, "one", "two")
+    with running(lambda: 429) as receiver:
+        assert send_due(store, [endpoint(receiver.url)]).again == 1
+        assert len(receiver.requests) == 1
+
+
+def test_while_another_sends_nothing_is_sent(
+    store: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.delenv("DATABASE_URL", raising=False)
+    keep(store, "one", "two")
+    store.deliveries.plan("shop")
+    now = time.time()
+    assert store.deliveries.claim("shop", Turn(holder="other", due_by=now, now=now, until=now + 60))
+    with running() as receiver:
+        assert send_due(store, [endpoint(receiver.url)]).sent == 0
+        line = f"{{name: shop, url: '{receiver.url}', secret: {SECRET}}}"
+        (tmp_path / "settings.yaml").write_text(f"delivery: {{endpoints: [{line}]}}")
+        main(["--home", str(tmp_path), "deliver", "--send"])
+        assert "shop is being sent to by another Droplight just now." in capsys.readouterr().out
+        assert receiver.requests == []
 
 
 def test_one_that_is_not_enabled_gets_nothing(store: Store) -> None:
