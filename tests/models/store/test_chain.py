@@ -73,6 +73,7 @@ def test_an_older_database_learns_of_its_chains(url: str) -> None:
         for statement in (
             "DROP TABLE deliveries",
             "DROP TABLE closed_endpoints",
+            "DROP TABLE senders",
             "DROP INDEX ix_signed_records_chain",
             "ALTER TABLE signed_records DROP COLUMN chain",
             "ALTER TABLE signed_records DROP COLUMN sha256",
