@@ -14,7 +14,7 @@ $(VENV)/.program: $(BIN)/python pyproject.toml config/constraints.txt
 	touch $@
 
 $(VENV)/.tests: $(VENV)/.program
-	$(PIP) -e '.[test,postgres]'
+	$(PIP) -e '.[test,workers]'
 	touch $@
 
 demo: $(VENV)/.program

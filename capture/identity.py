@@ -38,9 +38,18 @@ def original_path(home: Path, sha256: str) -> Path:
     Raises:
         FileNotFoundError: no original with this content is kept.
     """
-    found = _kept(home / "originals", sha256)
+    return kept_path(home / "originals", sha256)
+
+
+def kept_path(originals: Path, sha256: str) -> Path:
+    """The same in a folder of originals that may lie anywhere.
+
+    Raises:
+        FileNotFoundError: no original with this content is kept.
+    """
+    found = _kept(originals, sha256)
     if found is None:
-        raise FileNotFoundError(f"no original {printable_name(sha256)} is kept in {home}")
+        raise FileNotFoundError(f"no original {printable_name(sha256)} is kept in {originals}")
     return found
 
 

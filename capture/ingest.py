@@ -7,8 +7,9 @@ from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
 
-from capture.identity import ChangedError, keep, printable_name
+from capture.identity import ChangedError, printable_name
 from capture.media import UnreadableMedia, probe
+from capture.originals import Folder, Originals
 from capture.settling import Stamp
 from models.capture import Capture, Rejection
 from models.store import Store
@@ -79,7 +80,9 @@ def stamp(path: Path) -> Stamp:
     return Stamp(found.st_size, found.st_mtime_ns)
 
 
-def ingest(path: Path, inbox: Path, store: Store, home: Path, now: datetime) -> Capture | Rejection:
+def ingest(
+    path: Path, inbox: Path, store: Store, home: Path, now: datetime, originals: Originals | None = None
+) -> Capture | Rejection:
     """Take one settled file in.
 
     A crash between any two steps leaves the file in the inbox as well as kept, never in neither; taking it in
@@ -89,8 +92,9 @@ def ingest(path: Path, inbox: Path, store: Store, home: Path, now: datetime) -> 
         path: a file from :func:`scan`.
         inbox: the folder that is watched.
         store: where the capture is noted.
-        home: the data folder; originals are kept in ``home/originals``.
+        home: the data folder.
         now: the time of arrival.
+        originals: where originals are kept; by default in ``home/originals``.
 
     Returns:
         The capture (the one that was taken in first when the content is known already), or why there is none;
@@ -110,11 +114,13 @@ def ingest(path: Path, inbox: Path, store: Store, home: Path, now: datetime) -> 
         raise ChangedError(f"{name} changed while it was read")
     if isinstance(found, UnreadableMedia):
         return _reject(path, inbox, store, Rejection(name=name, reason=str(found), at=now))
-    return _take(found, path, before, store, home, now)
+    return _take(found, path, before, store, originals or Folder(home / "originals"), now)
 
 
-def _take(capture: Capture, path: Path, before: Stamp, store: Store, home: Path, now: datetime) -> Capture:
-    keep(path, home / "originals", capture.sha256)
+def _take(
+    capture: Capture, path: Path, before: Stamp, store: Store, originals: Originals, now: datetime
+) -> Capture:
+    originals.keep(path, capture.sha256)
     store.add_capture(capture, now)
     _remove(path, before)
     return store.capture(capture.sha256) or capture

@@ -131,23 +131,49 @@ class DeliverySettings(Frozen):
         return endpoints
 
 
+class WorkerSettings(Frozen):
+    """How workers on a PostgreSQL database keep time, in seconds.
+
+    Attributes:
+        heartbeat_s: a worker says this often that it lives; one that was silent for three times as long is
+            dead, and what it had in hand is taken over.
+        poll_s: it asks for jobs this often even when no notice of a new one came.
+        retry_s: a job that failed is tried again after this long, then after four times as long, and so on.
+        reconnect_s: it tries this often to reach a database that does not answer.
+    """
+
+    heartbeat_s: float = Field(default=10.0, gt=0)
+    poll_s: float = Field(default=5.0, gt=0)
+    retry_s: float = Field(default=15.0, ge=0)
+    reconnect_s: float = Field(default=5.0, gt=0)
+
+    @property
+    def dead_after_s(self) -> float:
+        """Silence after which a worker counts as dead."""
+        return 3 * self.heartbeat_s
+
+
 class Settings(Frozen):
     """Everything that may be set.
 
     Attributes:
         home: the data folder: database, originals, joined weights.
         database_url: SQLAlchemy URL; empty for an SQLite file in ``home``.
+        originals_url: where originals are kept: empty for ``home``, a folder that hosts share, or a store of
+            objects such as ``s3://bucket/folder``.
         shop: the shop's name on reports.
     """
 
     home: Path = Path("~/.local/share/droplight")
     database_url: str = ""
+    originals_url: str = ""
     shop: str = ""
     watch: WatchSettings = WatchSettings()
     speech: SpeechSettings = SpeechSettings()
     review: ReviewSettings = ReviewSettings()
     truck: TruckSettings = TruckSettings()
     delivery: DeliverySettings = DeliverySettings()
+    worker: WorkerSettings = WorkerSettings()
 
     def store_url(self) -> str:
         """The database to use."""

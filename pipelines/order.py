@@ -1,15 +1,16 @@
 """The order of work: what happens to a capture, from the inbox to the draft."""
 
 import logging
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
 
-from capture.identity import original_path, printable_name
+from capture.identity import printable_name
 from capture.ingest import scan
 from capture.media import UnreadableMedia, probe
 from models.capture import Capture
 from models.record import Record
-from models.store import Store
+from models.store import InspectionRow, Store
 from pipelines.deadline import StageFailed
 from pipelines.draw_up import Material, draw_up
 from pipelines.grouping import home_of, inspection_id
@@ -17,18 +18,28 @@ from pipelines.stages import display_of, is_done, notes_of, print_of
 from pipelines.workshop import Artefacts, Workshop
 
 Progress = Callable[[str], None]
+_MOST_TRIES = 50
 _log = logging.getLogger("droplight.order")
 
 
-def _add(material: Material, capture: Capture, path: Path, kept: Artefacts, shop: Workshop) -> None:
-    """Run the stages of one capture; what cannot be done becomes a notice, and the next try does it again."""
+def _add(
+    material: Material, capture: Capture, kept: Artefacts, shop: Workshop, path: Path | None = None
+) -> None:
+    """Run the stages of one capture; what cannot be done becomes a notice, and the next try does it again.
+
+    Without a path it is the original that is kept.
+    """
+
+    def find() -> Path:
+        return path or shop.originals.path(capture.sha256)
+
     try:
         if capture.kind == "audio":
-            material.notes.append(notes_of(capture, path, kept, shop))
+            material.notes.append(notes_of(capture, find, kept, shop))
         else:
-            display = display_of(capture, path, kept, shop)
+            display = display_of(capture, find, kept, shop)
             material.displays.append(display)
-            if display.text is None and (lines := print_of(capture, path, kept, shop)):
+            if display.text is None and (lines := print_of(capture, find, kept, shop)):
                 material.prints[capture.sha256] = lines
     except StageFailed as error:
         material.notices.append(str(error))
@@ -52,28 +63,28 @@ def advance(store: Store, sha256: str, shop: Workshop) -> str | None:
     if capture is None:
         raise LookupError(f"no capture {sha256}")
     material = Material([capture])
-    _add(material, capture, original_path(shop.home, sha256), store, shop)
+    _add(material, capture, store, shop)
     inspection = store.inspection_of(sha256)
     if inspection is None:
         unit = next((n.unit for n in material.notes if n.unit), None)
-        row = home_of(capture, unit, store.inspections())
-        if row is None:
+        inspection = store.settle(sha256, lambda rows: home_of(capture, unit, rows))
+        if inspection is None:
             return None
-        if store.inspection(row.id) is None:
-            store.add_inspection(row)
-        store.assign(sha256, row.id)
-        inspection = row.id
-        _gather_waiting(store)
+        for other in _gather_waiting(store) - {inspection}:
+            redraft(store, other, shop)
     redraft(store, inspection, shop, done=material)
     return inspection
 
 
-def _gather_waiting(store: Store) -> None:
-    """Captures from the tray that now have an inspection near in time."""
-    for capture in store.unassigned():
-        row = home_of(capture, None, store.inspections())
-        if row is not None and store.inspection(row.id) is not None:
-            store.assign(capture.sha256, row.id)
+def _gather_waiting(store: Store) -> set[str]:
+    """Captures from the tray go to inspections that are near in time now; returns these inspections."""
+    homes = {store.settle(c.sha256, partial(_found_home, c)) for c in store.unassigned()}
+    return {home for home in homes if home is not None}
+
+
+def _found_home(capture: Capture, rows: Sequence[InspectionRow]) -> InspectionRow | None:
+    row = home_of(capture, None, rows)
+    return row if row in rows else None
 
 
 def _signed_of(store: Store, unit: str) -> list[Record]:
@@ -92,22 +103,30 @@ def redraft(store: Store, inspection: str, shop: Workshop, done: Material | None
         shop: the tools.
         done: captures that were just worked on: what failed is not tried a second time.
     """
-    row = store.inspection(inspection)
-    if row is None or row.state != "open":
-        return None
     done = done or Material([])
+    for _ in range(_MOST_TRIES):
+        row = store.inspection(inspection)
+        if row is None or row.state != "open":
+            return None
+        material = _material(store, inspection, shop, done)
+        record = draw_up(inspection, row.unit, material, shop, lambda unit: _signed_of(store, unit))
+        if store.put_draft(inspection, record, [c.sha256 for c in material.captures]):
+            if row.unit is None and record.inspection.unit is not None:
+                store.name_unit(inspection, record.inspection.unit)
+            return record
+        # Another worker put a capture into it meanwhile: once more, with that one.
+    raise StageFailed(f"Inspection {inspection} changes faster than it can be drafted. Its files are kept.")
+
+
+def _material(store: Store, inspection: str, shop: Workshop, done: Material) -> Material:
     material = Material(
         store.captures(inspection), [*done.notes], [*done.displays], [*done.notices], dict(done.prints)
     )
     known = {c.sha256 for c in done.captures}
     for capture in material.captures:
         if capture.sha256 not in known:
-            _add(material, capture, original_path(shop.home, capture.sha256), store, shop)
-    record = draw_up(inspection, row.unit, material, shop, lambda unit: _signed_of(store, unit))
-    store.put_draft(inspection, record)
-    if row.unit is None and record.inspection.unit is not None:
-        store.name_unit(inspection, record.inspection.unit)
-    return record
+            _add(material, capture, store, shop)
+    return material
 
 
 def unfinished(store: Store, shop: Workshop) -> list[str]:
@@ -154,7 +173,7 @@ def draft_folder(inbox: Path, kept: Artefacts, shop: Workshop, progress: Progres
             continue
         paths[capture.sha256] = path
         material.captures.append(capture)
-        _add(material, capture, path, kept, shop)
+        _add(material, capture, kept, shop, path)
     if not material.captures:
         why = " ".join(material.notices) or "It holds no audio file and no photo."
         raise ValueError(f"Nothing could be read in {inbox}. {why}")

@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+from collections.abc import Callable
 from pathlib import Path
 
 from capture.media import audio_blocks, load_photo
@@ -14,6 +15,9 @@ from pipelines.deadline import within
 from pipelines.notes.read import read_notes
 from pipelines.speech.transcribe import transcribe
 from pipelines.workshop import Artefacts, Workshop
+
+Find = Callable[[], Path]
+"""Finds the original; only asked when something is still to be made of it."""
 
 _BLOCK_S = 30.0
 _PHOTO_DEADLINE_S = 60.0
@@ -39,7 +43,7 @@ def is_done(capture: Capture, kept: Artefacts, shop: Workshop) -> bool:
     return kept.artefact(capture.sha256, "display", displays.VERSION) is not None
 
 
-def transcript_of(capture: Capture, path: Path, kept: Artefacts, shop: Workshop) -> Transcript:
+def transcript_of(capture: Capture, find: Find, kept: Artefacts, shop: Workshop) -> Transcript:
     """What was heard in an audio file.
 
     Raises:
@@ -51,20 +55,20 @@ def transcript_of(capture: Capture, path: Path, kept: Artefacts, shop: Workshop)
     deadline = max(_LEAST_DEADLINE_S, (capture.duration_s or 0.0) * shop.deadline_s)
     made = within(
         deadline,
-        lambda: transcribe(audio_blocks(path, _BLOCK_S), capture.sha256, shop.listener),
+        lambda: transcribe(audio_blocks(find(), _BLOCK_S), capture.sha256, shop.listener),
         f"transcribing {capture.original_name}",
     )
     kept.put_artefact(capture.sha256, "transcript", version, made.model_dump_json())
     return made
 
 
-def notes_of(capture: Capture, path: Path, kept: Artefacts, shop: Workshop) -> SpokenNotes:
+def notes_of(capture: Capture, find: Find, kept: Artefacts, shop: Workshop) -> SpokenNotes:
     """What an audio file says.
 
     Raises:
         StageFailed: as for `transcript_of`.
     """
-    transcript = transcript_of(capture, path, kept, shop)
+    transcript = transcript_of(capture, find, kept, shop)
     version = f"{notes.VERSION}-{_hash(transcript.model_dump_json() + shop.vocabulary.model_dump_json())}"
     if found := kept.artefact(capture.sha256, "notes", version):
         return SpokenNotes.model_validate_json(found)
@@ -73,7 +77,7 @@ def notes_of(capture: Capture, path: Path, kept: Artefacts, shop: Workshop) -> S
     return made
 
 
-def display_of(capture: Capture, path: Path, kept: Artefacts, shop: Workshop) -> DisplayReading:
+def display_of(capture: Capture, find: Find, kept: Artefacts, shop: Workshop) -> DisplayReading:
     """What a photo shows.
 
     Raises:
@@ -84,14 +88,14 @@ def display_of(capture: Capture, path: Path, kept: Artefacts, shop: Workshop) ->
         return DisplayReading.model_validate_json(found)
     made = within(
         _PHOTO_DEADLINE_S,
-        lambda: shop.read_display(load_photo(path), capture.sha256),
+        lambda: shop.read_display(load_photo(find()), capture.sha256),
         f"reading {capture.original_name}",
     )
     kept.put_artefact(capture.sha256, "display", version, made.model_dump_json())
     return made
 
 
-def print_of(capture: Capture, path: Path, kept: Artefacts, shop: Workshop) -> tuple[str, ...]:
+def print_of(capture: Capture, find: Find, kept: Artefacts, shop: Workshop) -> tuple[str, ...]:
     """The printed lines of a photo that shows no display: a data plate, a label.
 
     Raises:
@@ -102,7 +106,7 @@ def print_of(capture: Capture, path: Path, kept: Artefacts, shop: Workshop) -> t
     read = shop.read_print
     if found := kept.artefact(capture.sha256, "print", displays.VERSION):
         return tuple(json.loads(found))
-    lines = within(_PHOTO_DEADLINE_S, lambda: read(load_photo(path)), f"reading {capture.original_name}")
+    lines = within(_PHOTO_DEADLINE_S, lambda: read(load_photo(find())), f"reading {capture.original_name}")
     clear = [text for text, confidence in lines if confidence >= _CLEAR_PRINT and len(text) >= _LEAST_PRINT]
     kept.put_artefact(capture.sha256, "print", displays.VERSION, json.dumps(clear))
     return tuple(clear)

@@ -8,6 +8,7 @@ from typing import Protocol
 import numpy as np
 import numpy.typing as npt
 
+from capture.originals import Originals, open_originals
 from models.display import DisplayReading
 from models.limits import Limits
 from models.plans import Plans
@@ -66,6 +67,11 @@ class Workshop:
     def home(self) -> Path:
         """The data folder."""
         return self.settings.home
+
+    @property
+    def originals(self) -> Originals:
+        """Where originals are kept."""
+        return open_originals(self.settings.home, self.settings.originals_url)
 
 
 def open_workshop(settings: Settings) -> Workshop:

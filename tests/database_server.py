@@ -54,3 +54,15 @@ def postgres() -> Iterator[str | None]:
     finally:
         run("pg_ctl", "-D", f"{folder}/data", "-m", "immediate", "stop")
         shutil.rmtree(folder, ignore_errors=True)
+
+
+def fresh_schema(server: str, name: str = "droplight_test") -> str:
+    """The address of an empty schema in the database."""
+    from sqlalchemy import create_engine, text
+
+    engine = create_engine(server)
+    with engine.begin() as connection:
+        connection.execute(text(f"DROP SCHEMA IF EXISTS {name} CASCADE"))
+        connection.execute(text(f"CREATE SCHEMA {name}"))
+    engine.dispose()
+    return f"{server}?options=-csearch_path%3D{name}"

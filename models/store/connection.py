@@ -11,10 +11,11 @@ from sqlalchemy import Connection, Engine, create_engine, event, inspect, text
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 
+from models.store.queue_tables import bring_queue_up_to_date, queue_is_current
 from models.store.types import StoreError
 
 # The newest migration. Kept here so that opening a database that is up to date does not import Alembic.
-HEAD = "0004"
+HEAD = "0005"
 BUSY_TIMEOUT_S = 30.0
 _UPGRADE_LOCK = 0x64726F70  # any number of our own, for PostgreSQL's advisory lock
 
@@ -56,13 +57,9 @@ def open_database(url: str) -> Database:
     Raises:
         StoreError: the database cannot be reached, read or written, or belongs to a newer program.
     """
-    place, parsed = _parsed(url)
+    place, database = connect(url)
     try:
-        database = Database(_engine(parsed))
-    except ImportError as error:
-        raise StoreError(f"{place} needs a driver that is not installed: {error}") from None
-    try:
-        if _version(database) != HEAD:
+        if not _is_current(database):
             upgrade(database, place)
     except DBAPIError as error:
         database.engine.dispose()
@@ -71,6 +68,19 @@ def open_database(url: str) -> Database:
         database.engine.dispose()
         raise
     return database
+
+
+def connect(url: str) -> tuple[str, Database]:
+    """The database of an address and its name for people, without looking at its tables.
+
+    Raises:
+        StoreError: the address cannot be used, or its driver is not installed.
+    """
+    place, parsed = _parsed(url)
+    try:
+        return place, Database(_engine(parsed))
+    except ImportError as error:
+        raise StoreError(f"{place} needs a driver that is not installed: {error}") from None
 
 
 def _parsed(url: str) -> tuple[str, URL]:
@@ -157,9 +167,18 @@ def _begin_sqlite(connection: Connection) -> None:
     connection.exec_driver_sql("BEGIN IMMEDIATE" if immediate else "BEGIN")
 
 
-def _version(database: Database) -> str | None:
+def _is_current(database: Database) -> bool:
     with database.read() as connection:
-        return _version_of(connection)
+        if _version_of(connection) != HEAD:
+            return False
+        return database.dialect != "postgresql" or queue_is_current(connection)
+
+
+def is_newer(database: Database) -> bool:
+    """Whether a newer program has changed the tables since they were opened: this one must not write then."""
+    with database.read() as connection:
+        found = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
+    return found is not None and str(found) > HEAD
 
 
 def _version_of(connection: Connection) -> str | None:
@@ -168,8 +187,17 @@ def _version_of(connection: Connection) -> str | None:
     return connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
 
 
-def upgrade(database: Database, place: str) -> None:
-    """Run the migrations that are missing, in one transaction; other openers wait."""
+def upgrade(database: Database, place: str, to: str = HEAD) -> None:
+    """Run the migrations that are missing, in one transaction; other openers wait.
+
+    Args:
+        database: to be changed.
+        place: its name for people.
+        to: the migration to stop at.
+
+    Raises:
+        StoreError: it belongs to a newer program.
+    """
     from alembic import command
     from alembic.config import Config
     from alembic.script import ScriptDirectory
@@ -184,4 +212,6 @@ def upgrade(database: Database, place: str) -> None:
         if found is not None and found not in known:
             raise StoreError(f"{place} was made by a newer Droplight (tables {found}): install that version")
         config.attributes["connection"] = connection
-        command.upgrade(config, HEAD)
+        command.upgrade(config, to)
+        if database.dialect == "postgresql" and to == HEAD:
+            bring_queue_up_to_date(connection)

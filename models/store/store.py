@@ -1,13 +1,11 @@
 """One small class over the tables."""
 
 import json
-from collections.abc import Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import datetime
-from decimal import Decimal
 from typing import Any, cast
 
-from sqlalchemy import Connection, Select, Table, func, insert, select, update
-from sqlalchemy.dialects import postgresql, sqlite
+from sqlalchemy import Select, func, insert, select, text, update
 
 from models.capture import Capture, Rejection
 from models.events import ReviewEvent
@@ -17,34 +15,21 @@ from models.store import tables as t
 from models.store.chain import chain_name, last_sha256, records_of
 from models.store.connection import Database, open_database
 from models.store.deliveries import Deliveries
+from models.store.inspecting import AMENDMENT, assign, change, current, open_row
+from models.store.jobs import Jobs
 from models.store.people import People
-from models.store.types import AmendmentError, InspectionRow, SignedError, StaleError
+from models.store.texts import event_text, insert_new, record_of, record_text
+from models.store.types import InspectionRow
 
-AMENDMENT = "/amendment of "
-"""What ``InspectionRow.folder`` of an amendment begins with; no sub-folder of an inbox is called so."""
+__all__ = ["AMENDMENT", "Store"]
 
+_GROUPING_LOCK = 0x64726F72
 _CAPTURE_COLUMNS = [t.captures.c[name] for name in Capture.model_fields]
 
 
-def _record_text(record: Record) -> str:
-    return json.dumps(record.to_json(), ensure_ascii=False, sort_keys=True, separators=(",", ":"))
-
-
-def _plain(value: object) -> str:
-    if isinstance(value, Decimal):
-        return str(value)
-    if isinstance(value, datetime):
-        return value.isoformat()
-    raise TypeError(f"{type(value).__name__} has no JSON form")
-
-
-def _event_text(event: ReviewEvent) -> str:
-    # Numbers go in as text: a corrected "6.50" must not come back as 6.5.
-    return json.dumps(event.model_dump(), default=_plain, ensure_ascii=False, sort_keys=True)
-
-
-def _record(text: str | None) -> Record | None:
-    return None if text is None else Record.from_json(json.loads(text))
+def _newest_first(rows: Iterable[Any]) -> list[InspectionRow]:
+    found = [InspectionRow.model_validate(dict(row)) for row in rows]
+    return sorted(found, key=lambda row: (row.started_at, row.id), reverse=True)
 
 
 class Store:
@@ -56,12 +41,14 @@ class Store:
     Attributes:
         people: accounts and sessions of the review pages.
         deliveries: signed records on their way to receivers over HTTP.
+        jobs: the queue that workers take captures from; None on SQLite, where one process does the work.
     """
 
     def __init__(self, database: Database) -> None:
         self._db = database
         self.people = People(database)
         self.deliveries = Deliveries(database)
+        self.jobs = Jobs(database) if database.dialect == "postgresql" else None
 
     @classmethod
     def open(cls, url: str) -> "Store":
@@ -82,10 +69,15 @@ class Store:
     # captures
 
     def add_capture(self, capture: Capture, arrived_at: datetime) -> bool:
-        """Store a capture; False when its content was taken in before (then only 'seen again' is noted)."""
+        """Store a capture; False when its content was taken in before (then only 'seen again' is noted).
+
+        Where there is a queue its job is stored with it, so that neither is ever there without the other.
+        """
         values = {**capture.model_dump(), "arrived_at": arrived_at}
         with self._db.write() as connection:
-            if self._insert_new(connection, t.captures, values):
+            if insert_new(connection, t.captures, values):
+                if self.jobs is not None:
+                    self.jobs.enqueue(connection, capture.sha256)
                 return True
             seen = {
                 "sha256": capture.sha256,
@@ -149,7 +141,7 @@ class Store:
         """Keep it; does nothing when the key is there already."""
         values = {"owner": owner, "stage": stage, "version": version, "payload": payload}
         with self._db.write() as connection:
-            self._insert_new(connection, t.artefacts, values)
+            insert_new(connection, t.artefacts, values)
 
     # inspections
 
@@ -160,7 +152,7 @@ class Store:
             ValueError: the id is in use.
         """
         with self._db.write() as connection:
-            if not self._insert_new(connection, t.inspections, row.model_dump()):
+            if not insert_new(connection, t.inspections, row.model_dump()):
                 raise ValueError(f"there is an inspection {row.id} already")
 
     def inspection(self, id: str) -> InspectionRow | None:
@@ -176,9 +168,7 @@ class Store:
             of_unit = (i.unit == signed_unit) | i.folder.startswith(AMENDMENT, autoescape=True)
             query = query.where(of_unit & (i.state == "signed"))
         with self._db.read() as connection:
-            rows = connection.execute(query).mappings().all()
-        found = [InspectionRow.model_validate(dict(row)) for row in rows]
-        return sorted(found, key=lambda row: (row.started_at, row.id), reverse=True)
+            return _newest_first(connection.execute(query).mappings())
 
     def assign(self, sha256: str, inspection: str) -> None:
         """Put a capture into an inspection, widening its started_at and ended_at.
@@ -188,25 +178,38 @@ class Store:
             AmendmentError: the inspection amends a signed one; its draft rests on that one alone.
             SignedError: the inspection, or the one the capture is in, is signed.
         """
-        query = select(t.captures.c.captured_at, t.captures.c.inspection).where(t.captures.c.sha256 == sha256)
         with self._db.write() as connection:
-            row = self._open_row(connection, inspection)
-            if row.folder.startswith(AMENDMENT):
-                # Drawing it up again from the new file alone would lose the findings that it puts right.
-                raise AmendmentError(f"Inspection {inspection} amends a signed record: add findings by hand.")
-            found = connection.execute(query.with_for_update()).first()
-            if found is None:
-                raise LookupError(f"there is no capture {sha256}")
-            if found.inspection is not None and found.inspection != inspection:
-                self._open_row(connection, found.inspection)
-            connection.execute(
-                update(t.captures).where(t.captures.c.sha256 == sha256).values(inspection=inspection)
-            )
-            times = {
-                "started_at": min(row.started_at, found.captured_at),
-                "ended_at": max(row.ended_at, found.captured_at),
-            }
-            self._change(connection, inspection, times)
+            assign(connection, sha256, inspection)
+
+    def settle(
+        self, sha256: str, choose: Callable[[Sequence[InspectionRow]], InspectionRow | None]
+    ) -> str | None:
+        """Put a capture that is in no inspection yet where it belongs; two that do this take turns.
+
+        Args:
+            sha256: of the capture.
+            choose: given the open inspections, newest first: one of them, a new one, or None.
+
+        Returns:
+            The inspection it is in now; None when it stays in none.
+
+        Raises:
+            LookupError: there is no such capture.
+            SignedError: as ``assign``.
+        """
+        open_ones = select(t.inspections).where(t.inspections.c.state == "open")
+        where = select(t.captures.c.inspection).where(t.captures.c.sha256 == sha256)
+        with self._db.write() as connection:
+            if connection.dialect.name == "postgresql":
+                connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": _GROUPING_LOCK})
+            if inspection := connection.execute(where).scalar():
+                return str(inspection)
+            row = choose(_newest_first(connection.execute(open_ones).mappings()))
+            if row is None:
+                return None
+            insert_new(connection, t.inspections, row.model_dump())
+            assign(connection, sha256, row.id)
+            return row.id
 
     def name_unit(self, inspection: str, unit: str) -> None:
         """Say which truck it is.
@@ -216,34 +219,47 @@ class Store:
             SignedError: it is signed.
         """
         with self._db.write() as connection:
-            self._open_row(connection, inspection)
-            self._change(connection, inspection, {"unit": unit})
+            open_row(connection, inspection)
+            change(connection, inspection, {"unit": unit})
 
-    def put_draft(self, inspection: str, record: Record) -> None:
+    def put_draft(self, inspection: str, record: Record, drawn_from: Collection[str] | None = None) -> bool:
         """Keep the draft, replacing an earlier one.
 
         A draft that differs from the one it replaces raises the inspection's version, so that a decision made
         on the earlier one is refused as stale.
 
+        Args:
+            inspection: its id.
+            record: the draft.
+            drawn_from: the captures it was drawn up from, by sha256. When others are in the inspection by
+                now, nothing is kept: a slower worker must not take away what a faster one found.
+
+        Returns:
+            Whether it was kept.
+
         Raises:
             LookupError: there is no such inspection.
             SignedError: it is signed.
         """
-        text = _record_text(record)
-        d = t.drafts.c
+        kept = record_text(record)
+        d, c = t.drafts.c, t.captures.c
         with self._db.write() as connection:
-            row = self._open_row(connection, inspection)
+            row = open_row(connection, inspection)
+            there = connection.execute(select(c.sha256).where(c.inspection == inspection)).scalars()
+            if drawn_from is not None and set(there) != set(drawn_from):
+                return False
             before = connection.execute(select(d.record).where(d.inspection == inspection)).scalar()
             if before is None:
-                connection.execute(insert(t.drafts).values(inspection=inspection, record=text))
-            elif before != text:
-                connection.execute(update(t.drafts).where(d.inspection == inspection).values(record=text))
-                self._change(connection, inspection, {"version": row.version + 1})
+                connection.execute(insert(t.drafts).values(inspection=inspection, record=kept))
+            elif before != kept:
+                connection.execute(update(t.drafts).where(d.inspection == inspection).values(record=kept))
+                change(connection, inspection, {"version": row.version + 1})
+        return True
 
     def draft(self, inspection: str) -> Record | None:
         """The draft, as the stages made it, without any decision."""
         query = select(t.drafts.c.record).where(t.drafts.c.inspection == inspection)
-        return _record(cast("str | None", self._value(query)))
+        return record_of(cast("str | None", self._value(query)))
 
     # review
 
@@ -264,10 +280,10 @@ class Store:
             StaleError: expected_version is not current.
         """
         with self._db.write() as connection:
-            version = self._current(connection, inspection, expected_version) + 1
-            values = {"inspection": inspection, "version": version, "event": _event_text(event)}
+            version = current(connection, inspection, expected_version) + 1
+            values = {"inspection": inspection, "version": version, "event": event_text(event)}
             connection.execute(insert(t.review_events).values(values))
-            self._change(connection, inspection, {"version": version})
+            change(connection, inspection, {"version": version})
         return version
 
     def events(self, inspection: str) -> list[ReviewEvent]:
@@ -292,20 +308,20 @@ class Store:
         if record.signature is None or record.inspection.id != inspection:
             raise ValueError(f"this is not a signed record of inspection {inspection}")
         with self._db.write() as connection:
-            self._current(connection, inspection, expected_version)
+            current(connection, inspection, expected_version)
             chain = chain_name(record.inspection.unit or "")
             if before := last_sha256(connection, chain):
                 record = chained(record, before)
-            values = {"inspection": inspection, "record": _record_text(record), "chain": chain}
+            values = {"inspection": inspection, "record": record_text(record), "chain": chain}
             sha256 = record.signature.sha256 if record.signature else ""
             connection.execute(insert(t.signed_records).values(values | {"sha256": sha256}))
             connection.execute(insert(t.outbox).values(inspection=inspection))
-            self._change(connection, inspection, {"state": "signed"})
+            change(connection, inspection, {"state": "signed"})
 
     def signed(self, inspection: str) -> Record | None:
         """The record as it was signed."""
         query = select(t.signed_records.c.record).where(t.signed_records.c.inspection == inspection)
-        return _record(cast("str | None", self._value(query)))
+        return record_of(cast("str | None", self._value(query)))
 
     def chain(self, unit: str) -> list[Record]:
         """The signed records of a unit, in the order signed."""
@@ -349,12 +365,6 @@ class Store:
 
     # pieces
 
-    def _insert_new(self, connection: Connection, table: Table, values: dict[str, Any]) -> bool:
-        # "ON CONFLICT DO NOTHING" reads the same on both, only SQLAlchemy spells it once for each.
-        build = postgresql.insert if self._db.dialect == "postgresql" else sqlite.insert
-        statement = build(table).values(values).on_conflict_do_nothing().returning(*table.primary_key)
-        return connection.execute(statement).first() is not None
-
     def _value(self, query: Select[Any]) -> Any:
         with self._db.read() as connection:
             return connection.execute(query).scalar()
@@ -364,26 +374,3 @@ class Store:
             rows: Sequence[Any] = connection.execute(query).mappings().all()
         found = [Capture.model_validate(dict(row)) for row in rows]
         return sorted(found, key=lambda capture: (capture.captured_at, capture.sha256))
-
-    def _open_row(self, connection: Connection, inspection: str) -> InspectionRow:
-        # On PostgreSQL the row is locked until the end of the transaction; SQLite has one writer anyway.
-        query = select(t.inspections).where(t.inspections.c.id == inspection).with_for_update()
-        found = connection.execute(query).mappings().first()
-        if found is None:
-            raise LookupError(f"there is no inspection {inspection}")
-        row = InspectionRow.model_validate(dict(found))
-        if row.state == "signed":
-            raise SignedError(f"Inspection {inspection} is signed and cannot be changed.")
-        return row
-
-    def _current(self, connection: Connection, inspection: str, expected_version: int) -> int:
-        row = self._open_row(connection, inspection)
-        if row.version != expected_version:
-            raise StaleError(
-                f"Inspection {inspection} has changed since (version {row.version}, not {expected_version}): "
-                "look at the newer state and decide again."
-            )
-        return row.version
-
-    def _change(self, connection: Connection, inspection: str, values: dict[str, Any]) -> None:
-        connection.execute(update(t.inspections).where(t.inspections.c.id == inspection).values(values))

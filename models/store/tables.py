@@ -197,3 +197,38 @@ sessions = Table(
     Column("opened_at", Moment, nullable=False),
     Column("expires_at", Moment, nullable=False),
 )
+
+# Captures whose original was removed on purpose. Their rows stay: signed records name their hashes.
+removals = Table(
+    "removals",
+    metadata,
+    Column("sha256", String(64), ForeignKey("captures.sha256"), primary_key=True),
+    Column("at", Moment, nullable=False),
+    Column("why", Text, nullable=False),
+)
+
+# Who speaks in a recording. The name need not be that of an account.
+voices = Table(
+    "voices",
+    metadata,
+    Column("sha256", String(64), ForeignKey("captures.sha256"), primary_key=True),
+    Column("person", Text, nullable=False, index=True),
+)
+
+# Signed records whose time is over: what remains so that those signed after them can still be checked.
+removed_records = Table(
+    "removed_records",
+    metadata,
+    Column("inspection", String(64), primary_key=True),
+    Column("chain", Text, nullable=False),
+    Column("sha256", String(64), nullable=False),
+    Column("signed_at", Moment, nullable=False),
+    Column("removed_at", Moment, nullable=False),
+)
+
+# Which migrations of the job queue were run; empty on SQLite, which needs no queue.
+queue_migrations = Table(
+    "queue_migrations",
+    metadata,
+    Column("name", String(200), primary_key=True),
+)

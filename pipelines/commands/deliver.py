@@ -44,12 +44,15 @@ def run(args: argparse.Namespace, settings: Settings) -> int:
 
 
 def _write(store: "Store", args: argparse.Namespace, settings: Settings) -> None:
+    from capture.originals import open_originals
     from pipelines.delivery.export import DeliveryError, deliver, export_record
     from pipelines.delivery.extras import making
     from pipelines.delivery.mapping import MappingError
 
     try:
-        extras = making(settings.home, settings.shop, settings.delivery.tables, not args.no_report)
+        originals = open_originals(settings.home, settings.originals_url)
+        tables = settings.delivery.tables
+        extras = making(settings.home, settings.shop, tables, not args.no_report, originals)
         if args.inspection:
             record = store.signed(args.inspection) or store.draft(args.inspection)
             if record is None:

@@ -16,6 +16,7 @@ COMMANDS = {
     "demo": "inspect the sample truck from sound and photos, and say where the review page is",
     "draft": "draft a record from one folder of notes and photos",
     "watch": "take in what is dropped into a folder, and keep drafts up to date",
+    "worker": "work on what was taken in, on as many computers as share a PostgreSQL database",
     "review": "serve the review pages on this computer",
     "people": "make, list and remove accounts for the review pages, close their sessions",
     "deliver": "write signed records as files, or send them over HTTP",

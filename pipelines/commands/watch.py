@@ -53,14 +53,17 @@ def run(args: argparse.Namespace, settings: Settings) -> int:
     with open_store(settings) as store:
 
         def take(path: Path) -> None:
-            taken = ingest(path, inbox, store, settings.home, datetime.now(UTC))
+            taken = ingest(path, inbox, store, settings.home, datetime.now(UTC), shop.originals)
             if isinstance(taken, Rejection):
                 print(f"rejected: {taken.reason} It lies in {inbox / 'rejected'}.", flush=True)
             else:
                 print(f"taken in: {taken.original_name}", flush=True)
-                work.put(taken.sha256)
+                if store.jobs is None:  # else workers take it from the queue
+                    work.put(taken.sha256)
 
-        for sha256 in unfinished(store, shop):
+        if store.jobs is not None:
+            print("What is taken in waits for droplight worker, here or on other computers.", flush=True)
+        for sha256 in unfinished(store, shop) if store.jobs is None else ():
             work.put(sha256)
         worker = threading.Thread(target=_work, args=(work, store, shop), name="worker")
         worker.start()

@@ -3,19 +3,23 @@
 from collections.abc import Sequence
 from pathlib import Path
 
+from capture.originals import Folder, Originals
 from models.record import Record
 from pipelines.delivery.export import Extras
 from pipelines.delivery.mapping import load_mapping, mapped_table
 
 
-def making(home: Path, shop: str, tables: Sequence[str], with_report: bool) -> Extras:
+def making(
+    home: Path, shop: str, tables: Sequence[str], with_report: bool, originals: Originals | None = None
+) -> Extras:
     """Makes the further files of a record.
 
     Args:
-        home: the data folder, with the originals.
+        home: the data folder.
         shop: the shop's name, for the report.
         tables: names of the shop's own tables.
         with_report: HTML and PDF for the owner.
+        originals: where originals are kept; by default in the data folder.
 
     Raises:
         MappingError: a table's file cannot be used.
@@ -30,7 +34,7 @@ def making(home: Path, shop: str, tables: Sequence[str], with_report: bool) -> E
             from pipelines.delivery.report_html import html
             from pipelines.delivery.report_pdf import pdf
 
-            told = report(record, shop, cropping(record, home))
+            told = report(record, shop, cropping(record, originals or Folder(home / "originals")))
             made |= {".html": html(told).encode(), ".pdf": pdf(told)}
         return made
 

@@ -3,8 +3,8 @@
 import tempfile
 from pathlib import Path
 
-from capture.identity import original_path
 from capture.media import UnreadableMedia, write_review_photo
+from capture.originals import Originals
 from models.record import Evidence, Record
 from pipelines.delivery.report import Crop
 
@@ -19,12 +19,12 @@ def _round(box: tuple[int, int, int, int], width: int, height: int) -> tuple[int
     return (left, top, right - left, bottom - top) if right > left and bottom > top else None
 
 
-def cropping(record: Record, home: Path) -> Crop:
+def cropping(record: Record, originals: Originals) -> Crop:
     """Cuts what a piece of evidence shows out of its original: the digits with their surroundings.
 
     Args:
         record: names the captures and their sizes.
-        home: the data folder with the originals.
+        originals: where the originals are kept.
     """
     sizes = {c.sha256: (c.width or 0, c.height or 0) for c in record.captures}
 
@@ -34,7 +34,7 @@ def cropping(record: Record, home: Path) -> Crop:
         with tempfile.TemporaryDirectory() as folder:
             target = Path(folder) / "crop.jpg"
             try:
-                write_review_photo(original_path(home, evidence.capture), target, _LARGEST, box)
+                write_review_photo(originals.path(evidence.capture), target, _LARGEST, box)
             except (OSError, UnreadableMedia):
                 return None
             return target.read_bytes()

@@ -10,6 +10,7 @@ from starlette.exceptions import HTTPException
 from starlette.middleware.gzip import GZipMiddleware
 from starlette.middleware.trustedhost import TrustedHostMiddleware
 
+from capture.originals import open_originals
 from models.settings import Settings
 from models.store import Store
 from pipelines.review import actions, after, api, arrange, bay, decisions, login, media, pages
@@ -52,8 +53,9 @@ def create_app(
 
     Args:
         store: where inspections are kept.
-        home: the data folder, with the originals of the captures.
-        settings: the shop's name for the top of the page, the names under which the pages answer.
+        home: the data folder.
+        settings: the shop's name for the top of the page, the names under which the pages answer, where
+            originals are kept.
         rejudge: judges findings again after the reviewer changed some; without it changed findings are
             shown and signed as "not judged".
         redraft: draws a draft up again after a stray capture joined it; without it the next arrival does.
@@ -69,6 +71,7 @@ def create_app(
         shop=settings.shop,
         rejudge=rejudge,
         earlier=EarlierValues(store),
+        originals=open_originals(home, settings.originals_url),
         redraft=redraft,
     )
     app.mount("/static", StaticFiles(directory=HERE / "static"), name="static")

@@ -13,6 +13,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from fastapi.templating import Jinja2Templates
 from starlette.concurrency import run_in_threadpool
 
+from capture.originals import Originals
 from models.store import Store
 from pipelines.review import words
 from pipelines.review.case import Case, Redraft, Rejudge, load_case
@@ -47,10 +48,11 @@ class Desk:
 
     Attributes:
         store: where inspections are kept.
-        home: the data folder, with the originals; review copies are made in it.
+        home: the data folder; review copies are made in it.
         shop: the shop's name, or empty.
         rejudge: judges findings again after a person changed some, if there is a judge.
         earlier: values of signed records, for comparison.
+        originals: where the originals of captures are kept.
         redraft: draws a draft up again after a capture joined it, if there is somebody to do it.
     """
 
@@ -59,6 +61,7 @@ class Desk:
     shop: str
     rejudge: Rejudge | None
     earlier: EarlierValues
+    originals: Originals
     redraft: Redraft | None = None
 
     def case(self, id: str) -> Case:

@@ -13,7 +13,6 @@ from uuid import uuid4
 from fastapi import APIRouter, HTTPException, Query, Request
 from fastapi.responses import FileResponse, Response
 
-from capture.identity import original_path
 from capture.media import UnreadableMedia, write_review_audio, write_review_photo
 from models.capture import Capture, CaptureKind
 from pipelines.review.desk import ADesk, Desk
@@ -41,12 +40,10 @@ def _made(desk: Desk, capture: Capture, suffix: str, make: Callable[[Path, Path]
     # Two pages may ask at once: each writes its own, the last rename wins with the same content.
     part = copy.with_name(f"{uuid4().hex}{suffix}")
     try:
-        make(original_path(desk.home, capture.sha256), part)
+        make(desk.originals.path(capture.sha256), part)
         part.replace(copy)
     except FileNotFoundError:
-        raise HTTPException(
-            404, f"The original of {capture.original_name} is not in the data folder."
-        ) from None
+        raise HTTPException(404, f"The original of {capture.original_name} is not kept any more.") from None
     except UnreadableMedia as error:
         raise HTTPException(404, str(error)) from None
     finally:

@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 import capture.ingest as ingest_module
+from capture import originals as originals_module
 from capture.identity import ChangedError, original_path, sha256_of
 from capture.ingest import ingest, is_temporary, scan
 from models.capture import Capture, Rejection
@@ -70,7 +71,7 @@ def test_a_crash_at_any_step_loses_and_doubles_nothing(
 ) -> None:
     path = dropped(inbox, "a.wav")
     digest = sha256_of(path)
-    owner = store if stage == "add_capture" else ingest_module
+    owner = {"add_capture": store, "keep": originals_module}.get(stage, ingest_module)
     real = getattr(owner, stage)
 
     def crash(*arguments: object) -> object:

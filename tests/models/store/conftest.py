@@ -10,13 +10,7 @@ from pathlib import Path
 import pytest
 
 from models.store import Store
-from tests.database_server import postgres
-
-
-@pytest.fixture(scope="session")
-def server() -> Iterator[str | None]:
-    with postgres() as address:
-        yield address
+from tests.database_server import fresh_schema
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])
@@ -25,14 +19,7 @@ def url(request: pytest.FixtureRequest, tmp_path: Path, server: str | None) -> s
         return f"sqlite:///{tmp_path / 'droplight.db'}"
     if server is None:
         pytest.skip("PostgreSQL is not installed here, and DROPLIGHT_TEST_POSTGRES names no database")
-    from sqlalchemy import create_engine, text
-
-    engine = create_engine(server)
-    with engine.begin() as connection:
-        connection.execute(text("DROP SCHEMA IF EXISTS droplight_test CASCADE"))
-        connection.execute(text("CREATE SCHEMA droplight_test"))
-    engine.dispose()
-    return f"{server}?options=-csearch_path%3Ddroplight_test"
+    return fresh_schema(server)
 
 
 @pytest.fixture

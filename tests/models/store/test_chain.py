@@ -15,15 +15,19 @@ from models.store.store import AMENDMENT
 AT = datetime(2026, 11, 20, 9, 30, tzinfo=UTC)
 
 
-def keep(store: Store, id: str, unit: str | None) -> Record:
+def signed(id: str, unit: str | None) -> Record:
     finding = Finding(
         id="f", component="brake_pad", confidence=1, review=Review(state="confirmed", by="A", at=AT)
     )
     draft = Record(inspection=Inspection(id=id, unit=unit, started_at=AT, ended_at=AT), findings=(finding,))
+    return sign(draft, "A", AT + timedelta(minutes=1))
+
+
+def keep(store: Store, id: str, unit: str | None) -> Record:
     store.add_inspection(
         InspectionRow(id=id, unit=unit, folder="", started_at=AT, ended_at=AT, state="open", version=0)
     )
-    store.sign(id, sign(draft, "A", AT + timedelta(minutes=1)), 0)
+    store.sign(id, signed(id, unit), 0)
     kept = store.signed(id)
     assert kept is not None
     return kept
@@ -63,27 +67,26 @@ def test_records_signed_at_once_form_one_chain(store: Store) -> None:
 
 
 def test_an_older_database_learns_of_its_chains(url: str) -> None:
-    from models.store.connection import open_database
+    from models.store.connection import connect, upgrade
+    from models.store.tables import inspections, outbox
 
-    opened = Store.open(url)
-    first = keep(opened, "one", "Truck  4")
-    opened.close()
-    database = open_database(url)
-    with database.write() as connection:  # back to the tables before
-        for statement in (
-            "DROP TABLE deliveries",
-            "DROP TABLE closed_endpoints",
-            "DROP TABLE senders",
-            "DROP INDEX ix_signed_records_chain",
-            "ALTER TABLE signed_records DROP COLUMN chain",
-            "ALTER TABLE signed_records DROP COLUMN sha256",
-            "UPDATE alembic_version SET version_num = '0002'",
-        ):
-            connection.execute(text(statement))
+    place, database = connect(url)
+    upgrade(database, place, "0002")
+    row = InspectionRow(
+        id="one", unit="Truck  4", folder="", started_at=AT, ended_at=AT, state="signed", version=0
+    )
+    first = signed("one", "Truck  4")
+    with database.write() as connection:
+        connection.execute(inspections.insert().values(row.model_dump()))
+        values = {"inspection": "one", "record": json.dumps(first.to_json())}
+        connection.execute(text("INSERT INTO signed_records VALUES (:inspection, :record)"), values)
+        connection.execute(outbox.insert().values(inspection="one"))
     database.engine.dispose()
     again = Store.open(url)
     second = keep(again, "two", "truck 4")
     assert again.chain("TRUCK 4") == [first, second]
+    assert second.signature and first.signature
+    assert second.signature.previous_sha256 == first.signature.sha256
     again.close()
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
+from capture.originals import Folder
 from models.capture import Capture
 from models.places import Position
 from models.record import Evidence, Finding, Inspection, LimitUsed, Reading, Record, Review, Verdict
@@ -160,7 +161,7 @@ def test_a_large_inspection_keeps_its_summary_on_one_page() -> None:
 
 def test_a_missing_original_is_said(tmp_path: Path) -> None:
     record = signed()
-    text = html(report(record, "", cropping(record, tmp_path)))
+    text = html(report(record, "", cropping(record, Folder(tmp_path / "originals"))))
     assert "the original is not at hand" in text
 
 

@@ -92,5 +92,5 @@ def test_a_missing_original_is_explained(client: TestClient, bench: Bench) -> No
         path.unlink()
     answer = client.get(f"/photo/{bench.photo.sha256}")
     assert answer.status_code == 404
-    assert "The original of IMG_1.jpg is not in the data folder." in answer.text
+    assert "The original of IMG_1.jpg is not kept any more." in answer.text
     assert list((bench.home / "review-copies").iterdir()) == []
