@@ -3,6 +3,7 @@
 import json
 from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import datetime
+from pathlib import Path
 from typing import Any, cast
 
 from sqlalchemy import Select, func, insert, select, text, update
@@ -15,8 +16,10 @@ from models.store import tables as t
 from models.store.chain import chain_name, last_sha256, records_of
 from models.store.connection import Database, open_database
 from models.store.deliveries import Deliveries
+from models.store.figures import Figures, figures
 from models.store.inspecting import AMENDMENT, assign, change, current, open_row
 from models.store.jobs import Jobs
+from models.store.keeping import Keeping
 from models.store.people import People
 from models.store.texts import event_text, insert_new, record_of, record_text
 from models.store.types import InspectionRow
@@ -41,6 +44,7 @@ class Store:
     Attributes:
         people: accounts and sessions of the review pages.
         deliveries: signed records on their way to receivers over HTTP.
+        keeping: what was removed on purpose, and who speaks in a recording.
         jobs: the queue that workers take captures from; None on SQLite, where one process does the work.
     """
 
@@ -48,6 +52,7 @@ class Store:
         self._db = database
         self.people = People(database)
         self.deliveries = Deliveries(database)
+        self.keeping = Keeping(database)
         self.jobs = Jobs(database) if database.dialect == "postgresql" else None
 
     @classmethod
@@ -61,6 +66,20 @@ class Store:
             StoreError: the database cannot be reached, read or written, or belongs to a newer program.
         """
         return cls(open_database(url))
+
+    def figures(self) -> Figures:
+        """What waits, how long already, and what is on its way out."""
+        return figures(self._db)
+
+    def write_copy(self, target: Path) -> None:
+        """Write the state of one moment into a new SQLite file, while others go on working.
+
+        Raises:
+            FileExistsError: the file is there.
+        """
+        from models.store.copying import write_copy
+
+        write_copy(self._db, target)
 
     def close(self) -> None:
         """Give the connections back; the store cannot be used afterwards."""
