@@ -13,6 +13,7 @@ from capture.originals import Folder, Originals
 from capture.settling import Stamp
 from models.capture import Capture, Rejection
 from models.store import Store
+from models.trace import tracing
 
 REJECTED = "rejected"
 _LONGEST_NAME = 120
@@ -121,7 +122,9 @@ def _take(
     capture: Capture, path: Path, before: Stamp, store: Store, originals: Originals, now: datetime
 ) -> Capture:
     originals.keep(path, capture.sha256)
-    store.add_capture(capture, now)
+    with tracing(capture.sha256):
+        store.add_capture(capture, now)
+        _log.info("Took in %s.", capture.original_name, extra={"file": capture.original_name})
     _remove(path, before)
     return store.capture(capture.sha256) or capture
 

@@ -131,6 +131,30 @@ class DeliverySettings(Frozen):
         return endpoints
 
 
+class LogSettings(Frozen):
+    """What is logged.
+
+    Attributes:
+        format: plain sentences, or one JSON object a line.
+        level: what is less grave is left out.
+    """
+
+    format: Literal["plain", "json"] = "plain"
+    level: Literal["debug", "info", "warning", "error"] = "warning"
+
+
+class OperationsSettings(Frozen):
+    """Where ``watch`` and ``worker`` answer ``/health`` and ``/metrics``.
+
+    Attributes:
+        host: address; any but this computer's own asks for the token of a system account.
+        port: None answers nowhere, 0 takes a free one.
+    """
+
+    host: str = "127.0.0.1"
+    port: int | None = Field(default=None, ge=0, le=65535)
+
+
 class WorkerSettings(Frozen):
     """How workers on a PostgreSQL database keep time, in seconds.
 
@@ -174,6 +198,8 @@ class Settings(Frozen):
     truck: TruckSettings = TruckSettings()
     delivery: DeliverySettings = DeliverySettings()
     worker: WorkerSettings = WorkerSettings()
+    logs: LogSettings = LogSettings()
+    operations: OperationsSettings = OperationsSettings()
 
     def store_url(self) -> str:
         """The database to use."""

@@ -11,9 +11,11 @@ from capture.media import UnreadableMedia, probe
 from models.capture import Capture
 from models.record import Record
 from models.store import InspectionRow, Store
+from models.trace import tracing
 from pipelines.deadline import StageFailed
 from pipelines.draw_up import Material, draw_up
 from pipelines.grouping import home_of, inspection_id
+from pipelines.operations.measuring import STAGES_FAILED, Measured, count_findings
 from pipelines.stages import display_of, is_done, notes_of, print_of
 from pipelines.workshop import Artefacts, Workshop
 
@@ -29,6 +31,7 @@ def _add(
 
     Without a path it is the original that is kept.
     """
+    kept = Measured(kept, capture)
 
     def find() -> Path:
         return path or shop.originals.path(capture.sha256)
@@ -42,6 +45,7 @@ def _add(
             if display.text is None and (lines := print_of(capture, find, kept, shop)):
                 material.prints[capture.sha256] = lines
     except StageFailed as error:
+        STAGES_FAILED.inc()
         material.notices.append(str(error))
         _log.warning("%s", error)
     except UnreadableMedia as error:
@@ -59,6 +63,11 @@ def advance(store: Store, sha256: str, shop: Workshop) -> str | None:
     Returns:
         The inspection it belongs to, or None when it waits in the tray.
     """
+    with tracing(sha256):
+        return _advance(store, sha256, shop)
+
+
+def _advance(store: Store, sha256: str, shop: Workshop) -> str | None:
     capture = store.capture(sha256)
     if capture is None:
         raise LookupError(f"no capture {sha256}")
@@ -72,13 +81,16 @@ def advance(store: Store, sha256: str, shop: Workshop) -> str | None:
             return None
         for other in _gather_waiting(store) - {inspection}:
             redraft(store, other, shop)
-    redraft(store, inspection, shop, done=material)
+    count_findings(redraft(store, inspection, shop, done=material), sha256)
     return inspection
 
 
 def _gather_waiting(store: Store) -> set[str]:
-    """Captures from the tray go to inspections that are near in time now; returns these inspections."""
-    homes = {store.settle(c.sha256, partial(_found_home, c)) for c in store.unassigned()}
+    """Captures from the tray go to inspections that are near in time now; returns these inspections.
+
+    Those that were not read yet are left: they have their own turn, perhaps with another worker just now.
+    """
+    homes = {store.settle(c.sha256, partial(_found_home, c)) for c in store.unassigned(read=True)}
     return {home for home in homes if home is not None}
 
 

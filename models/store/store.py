@@ -14,9 +14,10 @@ from models.record import Record
 from models.signing import chained
 from models.store import tables as t
 from models.store.chain import chain_name, last_sha256, records_of
-from models.store.connection import Database, open_database
+from models.store.connection import Database, is_newer, open_database
+from models.store.copying import write_copy
 from models.store.deliveries import Deliveries
-from models.store.figures import Figures, figures
+from models.store.figures import Figures, figures, was_read
 from models.store.inspecting import AMENDMENT, assign, change, current, open_row
 from models.store.jobs import Jobs
 from models.store.keeping import Keeping
@@ -67,18 +68,16 @@ class Store:
         """
         return cls(open_database(url))
 
+    def is_newer(self) -> bool:
+        """Whether a newer program has changed the tables since this was opened: stop then."""
+        return is_newer(self._db)
+
     def figures(self) -> Figures:
         """What waits, how long already, and what is on its way out."""
         return figures(self._db)
 
     def write_copy(self, target: Path) -> None:
-        """Write the state of one moment into a new SQLite file, while others go on working.
-
-        Raises:
-            FileExistsError: the file is there.
-        """
-        from models.store.copying import write_copy
-
+        """Write the state of one moment into a new SQLite file: see :func:`write_copy`."""
         write_copy(self._db, target)
 
     def close(self) -> None:
@@ -119,15 +118,15 @@ class Store:
             query = query.where(t.captures.c.inspection == inspection)
         return self._captures(query)
 
-    def unassigned(self) -> list[Capture]:
-        """Captures that belong to no inspection yet, in order of captured_at."""
-        return self._captures(select(*_CAPTURE_COLUMNS).where(t.captures.c.inspection.is_(None)))
+    def unassigned(self, read: bool = False) -> list[Capture]:
+        """Captures that belong to no inspection, in order of captured_at; or those of them that were read."""
+        query = select(*_CAPTURE_COLUMNS).where(t.captures.c.inspection.is_(None))
+        return self._captures(query.where(was_read()) if read else query)
 
     def sightings(self, sha256: str) -> int:
         """How often the same content arrived again."""
         query = select(func.count()).select_from(t.sightings).where(t.sightings.c.sha256 == sha256)
-        with self._db.read() as connection:
-            return connection.execute(query).scalar_one()
+        return int(self._value(query))
 
     def inspection_of(self, sha256: str) -> str | None:
         """The id of the inspection a capture is in; None when it is in none."""

@@ -5,6 +5,7 @@ import shutil
 import sys
 import tempfile
 from collections.abc import Callable
+from datetime import UTC, datetime
 
 from models.settings import Settings
 
@@ -64,6 +65,40 @@ def _database(settings: Settings) -> str:
     return f"{count} inspections"
 
 
+def _originals(settings: Settings) -> str:
+    from capture.originals import open_originals
+
+    return open_originals(settings.home, settings.originals_url).check()
+
+
+def _work(settings: Settings) -> str:
+    from models.store import Store
+    from pipelines.operations.state import work_state
+
+    store = Store.open(settings.store_url())
+    try:
+        return work_state(store, datetime.now(UTC))
+    finally:
+        store.close()
+
+
+def _deliveries(settings: Settings) -> str:
+    from models.store import Store
+    from pipelines.operations.state import delivery_state
+
+    store = Store.open(settings.store_url())
+    try:
+        return delivery_state(store)
+    finally:
+        store.close()
+
+
+def _figures(settings: Settings) -> str:
+    from pipelines.operations.state import process_state
+
+    return process_state(settings.operations)
+
+
 def _vocabulary(settings: Settings) -> str:
     from models.vocabulary import load_vocabulary
 
@@ -102,6 +137,10 @@ CHECKS: dict[str, Callable[[Settings], str]] = {
     "data folder": _home,
     "disk": _disk,
     "database": _database,
+    "originals": _originals,
+    "work": _work,
+    "deliveries": _deliveries,
+    "figures": _figures,
     "speech weights": _weights,
     "display reader": _displays,
     "Tesseract": _tesseract,

@@ -2,7 +2,6 @@
 
 import argparse
 import importlib
-import logging
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -10,6 +9,7 @@ from typing import NoReturn
 
 from models.settings import SettingsError, load_settings
 from pipelines.commands.failure import Failure
+from pipelines.operations.logs import set_up_logs
 
 # Name -> what it does. Each module has `add_arguments(parser)` and `run(args, settings) -> int`.
 COMMANDS = {
@@ -61,10 +61,11 @@ def main(argv: Sequence[str] | None = None) -> int:
         0 when all went well, 1 when something could not be done (said on standard error), 2 for wrong words.
     """
     args = _parser().parse_args(argv)
-    logging.basicConfig(level=logging.WARNING, format="%(message)s")
     module = importlib.import_module(f"pipelines.commands.{args.command}")
     try:
-        return int(module.run(args, load_settings(args.home)))
+        settings = load_settings(args.home)
+        set_up_logs(settings.logs)
+        return int(module.run(args, settings))
     except (Failure, SettingsError) as error:
         print(f"droplight: {error}", file=sys.stderr)
         return 1

@@ -107,6 +107,24 @@ def redrafting(store: "Store", settings: Settings) -> "Redraft":
     return redraft
 
 
+@contextmanager
+def watched_over(settings: Settings, store: "Store") -> Iterator[None]:
+    """Answers ``/health`` and ``/metrics`` meanwhile, if the settings say where.
+
+    Raises:
+        Failure: it cannot answer there.
+    """
+    from pipelines.operations.listening import ListenError, listening
+
+    try:
+        with listening(settings.operations, store, settings.home) as address:
+            if address:
+                print(f"Health and figures: {address}/health {address}/metrics", flush=True)
+            yield
+    except ListenError as error:
+        raise Failure(str(error)) from None
+
+
 def reading_words(finding: Finding) -> str:
     """The reading of a finding as a person writes it: ``6.0 mm``."""
     if finding.reading is None:

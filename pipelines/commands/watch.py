@@ -13,7 +13,7 @@ from models.capture import Rejection
 from models.settings import Settings
 from pipelines.commands.call_back import call_back_lines
 from pipelines.commands.failure import Failure
-from pipelines.commands.tools import open_store, sending, workshop
+from pipelines.commands.tools import open_store, sending, watched_over, workshop
 
 if TYPE_CHECKING:
     from models.store import Store
@@ -50,7 +50,7 @@ def run(args: argparse.Namespace, settings: Settings) -> int:
     for number in (signal.SIGINT, signal.SIGTERM):
         signal.signal(number, lambda *_: stop.set())
     work: queue.SimpleQueue[str | None] = queue.SimpleQueue()
-    with open_store(settings) as store:
+    with open_store(settings) as store, watched_over(settings, store):
 
         def take(path: Path) -> None:
             taken = ingest(path, inbox, store, settings.home, datetime.now(UTC), shop.originals)

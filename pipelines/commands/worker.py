@@ -7,7 +7,7 @@ from functools import partial
 
 from models.settings import Settings
 from pipelines.commands.failure import Failure
-from pipelines.commands.tools import open_store, workshop
+from pipelines.commands.tools import open_store, watched_over, workshop
 
 EXAMPLE = "droplight worker --retry"
 
@@ -39,9 +39,10 @@ def run(args: argparse.Namespace, settings: Settings) -> int:
             print(f"{store.jobs.retry_failed()} given up before, tried again.", flush=True)
         if added := store.jobs.ensure(unfinished(store, shop)):
             print(f"{added} unfinished, put into the queue.", flush=True)
-        print("Working (stop with Ctrl+C)", flush=True)
         try:
-            store.jobs.work(partial(work_on, store, shop), settings.worker, stop)
+            with watched_over(settings, store):
+                print("Working (stop with Ctrl+C)", flush=True)
+                store.jobs.work(partial(work_on, store, shop), settings.worker, stop)
         except StoreError as error:
             raise Failure(str(error)) from None
         print("Stopped; nothing is in hand.", flush=True)

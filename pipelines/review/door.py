@@ -21,7 +21,7 @@ from pipelines.review.desk import error_page
 from pipelines.review.visitor import COOKIE, Visitor, digest_of, let_in
 
 LOGIN = "/login"
-_PUBLIC = frozenset({"/favicon.ico", "/static/review.css", "/static/review.js"})
+_PUBLIC = frozenset({"/favicon.ico", "/health", "/health/live", "/static/review.css", "/static/review.js"})
 _EVERYBODY_MAY_POST = frozenset({"/logout"})
 _SAFE = frozenset({"GET", "HEAD"})
 
