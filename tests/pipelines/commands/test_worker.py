@@ -41,7 +41,7 @@ def run_until(store: Store, done: object, *words: str) -> int:
     """Run the command, and ask it to stop once there is nothing left to do."""
 
     def watch() -> None:
-        end = time.monotonic() + 20
+        end = time.monotonic() + 90
         while time.monotonic() < end and not done():  # type: ignore[operator]
             time.sleep(0.05)
         signal.raise_signal(signal.SIGTERM)
