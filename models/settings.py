@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Annotated, Any, Literal
 
 import yaml
-from pydantic import Field, ValidationError, field_validator
+from pydantic import Field, ValidationError, field_validator, model_validator
 
 from models.frozen import Frozen
 
@@ -131,6 +131,24 @@ class DeliverySettings(Frozen):
         return endpoints
 
 
+LEGAL_MONTHS = 14
+"""The report of a periodic inspection is kept this long from its date: 49 CFR 396.21(b)."""
+
+
+class KeepingSettings(Frozen):
+    """How long things are kept (calendar months from signing); None keeps them for ever.
+
+    Attributes:
+        media_months: sound and pictures of signed records.
+        records_months: signed records, with all that belongs to them.
+        copies_gb: room for copies of originals on this computer, where they are kept in a store of objects.
+    """
+
+    media_months: int | None = Field(default=None, ge=1)
+    records_months: int | None = Field(default=None, ge=1)
+    copies_gb: float = Field(default=20.0, ge=0)
+
+
 class LogSettings(Frozen):
     """What is logged.
 
@@ -198,8 +216,21 @@ class Settings(Frozen):
     truck: TruckSettings = TruckSettings()
     delivery: DeliverySettings = DeliverySettings()
     worker: WorkerSettings = WorkerSettings()
+    keeping: KeepingSettings = KeepingSettings()
     logs: LogSettings = LogSettings()
     operations: OperationsSettings = OperationsSettings()
+
+    @model_validator(mode="after")
+    def _long_enough(self) -> "Settings":
+        if self.truck.commercial is not False:
+            for name in ("media_months", "records_months"):
+                months = getattr(self.keeping, name)
+                if months is not None and months < LEGAL_MONTHS:
+                    raise ValueError(
+                        f"keeping.{name} is less than the {LEGAL_MONTHS} months of 49 CFR 396.21(b); "
+                        "it may be where truck.commercial is false"
+                    )
+        return self
 
     def store_url(self) -> str:
         """The database to use."""

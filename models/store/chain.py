@@ -31,4 +31,9 @@ def last_sha256(connection: Connection, chain: str) -> str | None:
     s = t.signed_records.c
     query = select(s.sha256).join(t.outbox, t.outbox.c.inspection == s.inspection)
     query = query.where(s.chain == chain).order_by(t.outbox.c.id.desc())
-    return cast("str | None", connection.execute(query).scalar())
+    last = cast("str | None", connection.execute(query).scalar())
+    if last is not None:
+        return last
+    r = t.removed_records.c  # all of them were kept for long enough
+    removed = connection.execute(select(r.sha256, r.signed_at).where(r.chain == chain)).all()
+    return str(max(removed, key=lambda row: row.signed_at).sha256) if removed else None

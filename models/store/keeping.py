@@ -88,6 +88,13 @@ class Keeping:
         with self._db.write() as connection:
             connection.execute(delete(t.artefacts).where((a.owner == sha256) & a.stage.in_(_LISTENING)))
 
+    def transcripts(self, sha256: str) -> list[str]:
+        """What was heard in a recording, as JSON, in each version of the recogniser."""
+        a = t.artefacts.c
+        query = select(a.payload).where((a.owner == sha256) & (a.stage == "transcript")).order_by(a.version)
+        with self._db.read() as connection:
+            return [str(payload) for payload in connection.execute(query).scalars()]
+
     # voices
 
     def speaks(self, person: str, sha256s: Iterable[str]) -> int:

@@ -23,6 +23,9 @@ COMMANDS = {
     "verify": "check that a record is still what was signed",
     "amend": "open a new draft that puts a signed record right",
     "evaluate": "say how often drafts were right, by what was signed",
+    "backup": "copy everything while everything goes on",
+    "restore": "put a backup back, or only check it",
+    "retention": "show and remove what is kept longer than the settings ask for",
     "doctor": "say what is missing on this computer and what to do about it",
 }
 

@@ -5,6 +5,7 @@ import getpass
 import secrets
 import sys
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from models.people import ROLES, Person
@@ -14,6 +15,7 @@ from pipelines.commands.tools import open_store
 
 if TYPE_CHECKING:
     from models.store import Store
+    from pipelines.operations.voices import Forgotten
 
 EXAMPLE = "droplight people add 'Ana Cole' --role reviewer"
 _TOKEN_LASTS = timedelta(days=366)
@@ -37,6 +39,17 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     remove.add_argument("name", metavar="NAME")
     revoke = what.add_parser("revoke", help="close the open sessions of an account, or of start-up links")
     revoke.add_argument("name", metavar="NAME", nargs="?", help="leave it out for start-up links")
+    speaks = what.add_parser("speaks", help="note who speaks in recordings")
+    speaks.add_argument("name", metavar="NAME")
+    speaks.add_argument(
+        "which", nargs="+", metavar="WHICH", help="an inspection's id, or a recording's sha256"
+    )
+    export = what.add_parser("export", help="give out the recordings of a person, with what was heard")
+    export.add_argument("name", metavar="NAME")
+    export.add_argument("--out", type=Path, required=True, help="folder to write to; made when missing")
+    forget = what.add_parser("forget-voice", help="remove the recordings of a person for good")
+    forget.add_argument("name", metavar="NAME")
+    forget.add_argument("--unsigned-too", action="store_true", help="also of inspections that are not signed")
 
 
 def run(args: argparse.Namespace, settings: Settings) -> int:
@@ -52,9 +65,51 @@ def run(args: argparse.Namespace, settings: Settings) -> int:
             print(f"{args.name} is removed and signed out. Decisions and signatures keep the name.")
             if not store.people.needed():
                 print("There are no accounts for people left: droplight review prints a link again.")
-        else:
+        elif args.what == "revoke":
             _revoke(store, args.name)
+        else:
+            _voice(store, settings, args)
     return 0
+
+
+def _voice(store: "Store", settings: Settings, args: argparse.Namespace) -> None:
+    from capture.originals import OriginalsError, open_originals
+    from pipelines.operations import voices
+
+    try:
+        originals = open_originals(settings.home, settings.originals_url)
+        if args.what == "speaks":
+            print(f"{_speaks(store, args.name, args.which)} recordings are noted as spoken by {args.name}.")
+        elif args.what == "export":
+            count = voices.export_voice(store, originals, args.name, args.out)
+            print(f"{args.out}: {count} recordings of {args.name}, listed in recordings.json.")
+        else:
+            now = datetime.now(UTC)
+            done = voices.forget_voice(store, originals, settings.home, args.name, now, args.unsigned_too)
+            _say_forgotten(args.name, done)
+    except (OriginalsError, LookupError) as error:
+        raise Failure(str(error)) from None
+
+
+def _speaks(store: "Store", name: str, which: list[str]) -> int:
+    recordings: list[str] = []
+    for one in which:
+        row = store.inspection(one)
+        captures = store.captures(one) if row is not None else []
+        recordings += [c.sha256 for c in captures if c.kind == "audio"] if row is not None else [one]
+    return store.keeping.speaks(name, recordings)
+
+
+def _say_forgotten(name: str, done: "Forgotten") -> None:
+    print(
+        f"The sound of {len(done.removed)} recordings of {name} is removed. Signed records keep their hashes."
+    )
+    if done.unsigned:
+        print(f"{len(done.unsigned)} recordings stay, because their inspections are not signed:")
+        for capture in done.unsigned:
+            print(f"  {capture.original_name}")
+        print("Sign them first, or say --unsigned-too.")
+    print("Backups made before still hold it, and so do copies on other computers (droplight retention).")
 
 
 def _nobody(name: str) -> str:

@@ -32,9 +32,10 @@ def run(args: argparse.Namespace, settings: Settings) -> int:
         elif args.store:
             with open_store(settings) as store:
                 known = by_hash(store.chain(record.inspection.unit or ""))
+                removed = {one.sha256 for one in store.keeping.removed_records()}
             if record.inspection.unit and record.signature and record.signature.sha256 not in known:
                 raise Wrong(f"{args.record} is whole, but it was not signed in {settings.home}.")
-            steps = check_chain(record, known)
+            steps = check_chain(record, known, removed)
     except Wrong as wrong:
         raise Failure(str(wrong)) from None
     signature = record.signature

@@ -1,7 +1,7 @@
 """Whether a record is still what was signed, and follows from those signed before it."""
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -92,17 +92,18 @@ def _words(record: Record) -> str:
     return f"'{record.inspection.unit or record.inspection.id}' signed {at}"
 
 
-def check_chain(record: Record, known: Known) -> int:
+def check_chain(record: Record, known: Known, removed: Collection[str] = ()) -> int:
     """Follow a record back to the first one of its unit; returns how many were signed before it.
 
     Args:
         record: signed and unchanged.
         known: the records there are, unchanged.
+        removed: hashes of records that were removed when their time was over; the way back ends there.
 
     Raises:
         Wrong: a record is missing, belongs to another unit, or two follow the same one.
     """
-    if record.inspection.amends:
+    if record.inspection.amends and record.inspection.amends not in removed:
         _named(record, "the record that it amends", record.inspection.amends, known)
     followers: dict[str, Record] = {}
     for sha256, one in known.items():
@@ -113,6 +114,8 @@ def check_chain(record: Record, known: Known) -> int:
             followers[before] = known[sha256]
     steps, at = 0, record
     while at.signature is not None and at.signature.previous_sha256:
+        if at.signature.previous_sha256 in removed:
+            return steps
         at = _named(at, "the one before it", at.signature.previous_sha256, known)
         steps += 1
         if steps > len(known):  # cannot be built without breaking SHA-256; a loop all the same ends here

@@ -33,6 +33,13 @@ def _known(desk: Desk, sha256: str, kind: CaptureKind) -> Capture:
 
 
 def _made(desk: Desk, capture: Capture, suffix: str, make: Callable[[Path, Path], None]) -> Path:
+    removal = desk.store.keeping.removal(capture.sha256)
+    if removal is not None:
+        # Also where a copy was left on this computer when the original was removed on another.
+        for left in (desk.home / "review-copies").glob(f"{capture.sha256}*"):
+            left.unlink(missing_ok=True)
+        day = f"{removal.at:%Y-%m-%d}"
+        raise HTTPException(404, f"{capture.original_name} was removed on {day}: {removal.why}")
     copy = desk.home / "review-copies" / f"{capture.sha256}{suffix}"
     if copy.exists():
         return copy
