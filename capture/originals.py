@@ -182,10 +182,12 @@ class Bucket:
         copies.sort(key=lambda p: p.stat().st_mtime, reverse=True)
         room, removed = most_bytes, 0
         for copy in copies:
-            room -= copy.stat().st_size
-            if room < 0 or self._find(copy.stem) is None:
+            size = copy.stat().st_size
+            if size > room or self._find(copy.stem) is None:
                 copy.unlink(missing_ok=True)
                 removed += 1
+            else:
+                room -= size
         return removed
 
     def _send(self, copy: Path, target: str) -> None:
