@@ -18,7 +18,7 @@ A file holds one plan::
 ``play`` is answered by play in any direction.
 """
 
-from fnmatch import fnmatchcase
+from collections.abc import Iterable
 from importlib.resources import files
 from itertools import product
 from pathlib import Path
@@ -26,6 +26,7 @@ from typing import Any, get_args
 
 from models.frozen import Frozen
 from models.limits.yaml_nodes import ConfigError, Entry, read_yaml
+from models.patterns import matches
 from models.places import AXES, TREAD_SPOTS, Axle, Face, Level, Position, Side
 from models.record import PlanItem
 from models.vocabulary import Vocabulary, load_vocabulary
@@ -67,7 +68,7 @@ class Plan(Frozen):
 
     def names(self, unit: str | None) -> bool:
         """Whether the plan itself names a unit."""
-        return unit is not None and any(fnmatchcase(unit.upper(), p.upper()) for p in self.units)
+        return unit is not None and any(matches(unit, p) for p in self.units)
 
 
 class Plans:
@@ -102,7 +103,7 @@ def _needed(entry: Entry, fields: _Fields, name: str, what: str) -> Entry:
     return fields[name]
 
 
-def _places(fields: _Fields) -> _Places:
+def place_values(fields: dict[str, Entry]) -> _Places:
     """The place words among the fields, each with all its values, checked."""
     found: _Places = {}
     for axis in AXES:
@@ -138,7 +139,7 @@ def _measure(entry: Entry, component: str, vocabulary: Vocabulary) -> str:
 
 def _item(entry: Entry, stop: str, at: _Places, vocabulary: Vocabulary) -> list[PlanItem]:
     fields = _known(entry, _ITEM, "an item of a plan")
-    own = _places(fields)
+    own = place_values(fields)
     found = []
     for part in _needed(entry, fields, "component", "an item of a plan").items():
         component = part.text()
@@ -175,7 +176,7 @@ def _item(entry: Entry, stop: str, at: _Places, vocabulary: Vocabulary) -> list[
 def _stop(entry: Entry, vocabulary: Vocabulary) -> list[tuple[PlanItem, Entry]]:
     fields = _known(entry, _STOP, "a stop of a plan")
     name = _needed(entry, fields, "stop", "a stop of a plan").text()
-    at = _places(_known(fields["at"], AXES, "at:")) if "at" in fields else {}
+    at = place_values(_known(fields["at"], AXES, "at:")) if "at" in fields else {}
     items = _needed(entry, fields, "items", "a stop of a plan")
     return [(item, one) for one in items.items() for item in _item(one, name, at, vocabulary)]
 
@@ -212,17 +213,17 @@ def read_plan(path: Path, vocabulary: Vocabulary) -> Plan:
     )
 
 
-def load_plans(folder: Path | None = None, *, own: Path | None = None, chosen: str | None = None) -> Plans:
+def load_plans(folder: Path | None = None, *, own: Path | None = None, chosen: Iterable[str] = ()) -> Plans:
     """Every plan of a folder's YAML files, checked; the shop's own come first.
 
     Args:
         folder: by default the plans that are shipped.
         own: a further folder with the shop's plans; one that does not exist counts as empty. A plan of the
             same name there takes the place of a shipped one.
-        chosen: the name that the settings choose; it must exist.
+        chosen: the names that the settings choose; they must exist.
 
     Raises:
-        ConfigError: a file is not usable, or the chosen plan does not exist; the message says what to do.
+        ConfigError: a file is not usable, or a chosen plan does not exist; the message says what to do.
     """
     vocabulary = load_vocabulary()
     shipped = sorted((folder or Path(str(files("config") / "plans"))).glob("*.yaml"))
@@ -237,9 +238,9 @@ def load_plans(folder: Path | None = None, *, own: Path | None = None, chosen: s
                     f"{plan.where}: the plan '{plan.name}' is also at {same.where}; give it its own name"
                 )
             found.setdefault(plan.name, plan)
-    if chosen is not None and chosen not in found:
+    for name in (name for name in chosen if name not in found):
         raise ConfigError(
-            f"The settings choose the plan '{chosen}', and there is none of that name: set plan under truck:"
+            f"The settings choose the plan '{name}', and there is none of that name: set plan under truck:"
             f" in settings.yaml to one of {', '.join(sorted(found))}, or to null"
         )
     return Plans(tuple(found.values()))

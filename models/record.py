@@ -7,6 +7,7 @@ from pydantic import AwareDatetime, Field, PlainSerializer, SerializationInfo
 
 from models.capture import Capture
 from models.display import Box
+from models.estimate import Estimate, EstimateLine
 from models.frozen import Frozen
 from models.places import Position
 
@@ -306,6 +307,7 @@ class Record(Frozen):
         plan_name: the plan that says what must be measured; None when none was chosen.
         plan: its items in walk-round order, then doubtful findings that it does not ask for.
         wear: readings against earlier signed records of the same truck.
+        estimate: what the work may cost by the shop's own table; None without one.
         signature: None for a draft.
     """
 
@@ -317,6 +319,7 @@ class Record(Frozen):
     plan_name: str | None = None
     plan: tuple[PlanItem, ...] = ()
     wear: tuple[Wear, ...] = ()
+    estimate: Estimate | None = None
     signature: Signature | None = None
 
     @property
@@ -342,13 +345,15 @@ class Record(Frozen):
                     del raw[name]
         if self.inspection.odometer is not None:
             _keep_digits(data["inspection"]["odometer"], self.inspection.odometer.value)
-        placed: tuple[PlanItem | Wear, ...] = (*self.plan, *self.wear)
-        for item, raw in zip(placed, (*data["plan"], *data["wear"]), strict=True):
+        lines = self.estimate.lines if self.estimate is not None else ()
+        placed: tuple[PlanItem | Wear | EstimateLine, ...] = (*self.plan, *self.wear, *lines)
+        raws = (*data["plan"], *data["wear"], *(data["estimate"]["lines"] if lines else ()))
+        for item, raw in zip(placed, raws, strict=True):
             raw["position"] = item.position.keys()
         for part, name in (("inspection", "amends"), ("signature", "previous_sha256")):
             if data[part] and data[part][name] is None:
                 del data[part][name]
-        for name in ("signature", "plan_name", "plan", "wear"):
+        for name in ("signature", "plan_name", "plan", "wear", "estimate"):
             # What is not there has no member, so that a record signed before there were plans keeps its hash.
             if not data[name]:
                 del data[name]

@@ -9,6 +9,7 @@ import yaml
 from pydantic import Field, ValidationError, field_validator, model_validator
 
 from models.frozen import Frozen
+from models.patterns import matches
 
 
 class SettingsError(ValueError):
@@ -58,7 +59,7 @@ class ReviewSettings(Frozen):
 
 
 class TruckSettings(Frozen):
-    """What limits need to know and nobody says aloud; applies to every truck of the shop.
+    """What limits need to know and nobody says aloud; under ``truck`` for every truck of the shop.
 
     Attributes:
         commercial: the federal motor carrier safety rules (49 CFR 390 to 396) hold for the trucks.
@@ -74,6 +75,7 @@ class TruckSettings(Frozen):
         design_low_degF: the coldest weather to be expected, which coolant must stand (degrees Fahrenheit).
         listed_toe_deg: toe of one wheel as the maker lists it (degrees, toe-in or toe-out).
         plan: name of the plan (config/plans) that says what must be measured, unless a plan names the unit.
+        vin: the truck's; under ``trucks`` only, where it is that of one unit.
     """
 
     commercial: bool | None = None
@@ -89,6 +91,17 @@ class TruckSettings(Frozen):
     design_low_degF: float | None = Field(default=None, ge=-130, le=60, allow_inf_nan=False)
     listed_toe_deg: float | None = Field(default=None, ge=-5, le=5, allow_inf_nan=False)
     plan: str | None = None
+    vin: str | None = Field(default=None, pattern=r"^[A-HJ-NPR-Z0-9]{17}$")
+
+
+class SomeTrucksSettings(TruckSettings):
+    """What is known of some trucks; what is not given here is as for every truck.
+
+    Attributes:
+        units: patterns of what the shop calls them (``*`` stands for any characters).
+    """
+
+    units: tuple[str, ...] = Field(min_length=1)
 
 
 class EndpointSettings(Frozen):
@@ -204,6 +217,8 @@ class Settings(Frozen):
         originals_url: where originals are kept: empty for ``home``, a folder that hosts share, or a store of
             objects such as ``s3://bucket/folder``.
         shop: the shop's name on reports.
+        truck: what is known of every truck.
+        trucks: what is known of some, by unit.
     """
 
     home: Path = Path("~/.local/share/droplight")
@@ -214,6 +229,7 @@ class Settings(Frozen):
     speech: SpeechSettings = SpeechSettings()
     review: ReviewSettings = ReviewSettings()
     truck: TruckSettings = TruckSettings()
+    trucks: tuple[SomeTrucksSettings, ...] = ()
     delivery: DeliverySettings = DeliverySettings()
     worker: WorkerSettings = WorkerSettings()
     keeping: KeepingSettings = KeepingSettings()
@@ -222,7 +238,7 @@ class Settings(Frozen):
 
     @model_validator(mode="after")
     def _long_enough(self) -> "Settings":
-        if self.truck.commercial is not False:
+        if self.truck.commercial is not False or any(some.commercial for some in self.trucks):
             for name in ("media_months", "records_months"):
                 months = getattr(self.keeping, name)
                 if months is not None and months < LEGAL_MONTHS:
@@ -231,6 +247,14 @@ class Settings(Frozen):
                         "it may be where truck.commercial is false"
                     )
         return self
+
+    def truck_of(self, unit: str | None) -> TruckSettings:
+        """What is known of a truck: the first entry of ``trucks`` that names its unit, over ``truck``."""
+        for some in self.trucks:
+            if unit is not None and any(matches(unit, pattern) for pattern in some.units):
+                own = {name: getattr(some, name) for name in some.model_fields_set if name != "units"}
+                return self.truck.model_copy(update=own)
+        return self.truck
 
     def store_url(self) -> str:
         """The database to use."""

@@ -5,13 +5,16 @@ from dataclasses import dataclass, field
 
 from models.capture import Capture
 from models.display import DisplayReading
+from models.limits.facts import head_facts
 from models.notes import SpokenNotes
 from models.plans_check import checked
 from models.record import Inspection, Record
+from models.repairs import RepairTable
+from models.settings import TruckSettings
 from models.vin import VinError, report
 from pipelines.grouping import end_of
 from pipelines.instruments import questioned, with_doubts
-from pipelines.judging import judge, wear
+from pipelines.judging import estimate, judge, wear
 from pipelines.pairing import pair
 from pipelines.workshop import Workshop
 
@@ -59,13 +62,23 @@ def _notices(material: Material) -> list[str]:
     return notices
 
 
-def _vin_doubts(vin: str, shop: Workshop) -> list[str]:
-    """A VIN that was said is never sure: letters that rhyme also count alike in its check."""
+def _vin(said: str | None, truck: TruckSettings) -> tuple[str | None, list[str]]:
+    """The VIN of the record and what is doubtful about it.
+
+    One that the shop has on file goes before one that was said: that is never sure, because letters that
+    rhyme also count alike in its check.
+    """
+    if truck.vin is not None:
+        differs = said is not None and said != truck.vin
+        taken = f"VIN {said} was heard, but the shop has {truck.vin} on file for this unit: that is taken."
+        return truck.vin, [taken] if differs else []
+    if said is None:
+        return None, []
     try:
-        problems = report(vin, shop.settings.truck.gross_weight_lb).problems
+        problems = report(said, truck.gross_weight_lb).problems
     except VinError as error:
-        return [f"VIN {vin} as heard: {error}"]
-    return [f"VIN {vin} was heard, not read: compare it with the plate.", *problems]
+        return said, [f"VIN {said} as heard: {error}"]
+    return said, [f"VIN {said} was heard, not read: compare it with the plate.", *problems]
 
 
 History = Callable[[str], Sequence[Record]]
@@ -92,14 +105,14 @@ def draw_up(
     findings = with_doubts(paired.findings, {d.capture: d for d in displays}, shop.gauges)
     notices = [*_notices(material), *paired.notices]
     said = [n.unit for n in notes if n.unit]
-    vin = next((n.vin for n in notes if n.vin), None)
-    if vin is not None:
-        notices += _vin_doubts(vin, shop)
     others = sorted({u for u in said if unit is not None and u.upper() != unit.upper()})
     if others:
         notices.append(f"Unit {', '.join(others)} was said in a note of unit {unit}.")
     name = unit or (said[0] if said else None)
-    plan = shop.plans.choose(name, shop.settings.truck.plan)
+    truck = shop.settings.truck_of(name)
+    vin, doubts = _vin(next((n.vin for n in notes if n.vin), None), truck)
+    notices += doubts
+    plan = shop.plans.choose(name, truck.plan)
     record = Record(
         inspection=Inspection(
             id=id,
@@ -109,7 +122,7 @@ def draw_up(
             started_at=captures[0].captured_at,
             ended_at=max(end_of(c) for c in captures),
         ),
-        findings=judge(findings, shop.limits, shop.settings.truck, shop.rules),
+        findings=judge(findings, shop.limits, truck, shop.rules, head_facts(name, vin)),
         captures=tuple(captures),
         notices=tuple(dict.fromkeys(notices)),
         plan_name=plan.name if plan is not None else None,
@@ -117,4 +130,9 @@ def draw_up(
     )
     if history is not None and name is not None:
         record = record.model_copy(update={"wear": wear(record, history(name))})
-    return checked(record)
+    return with_estimate(checked(record), shop.repairs)
+
+
+def with_estimate(record: Record, repairs: RepairTable | None) -> Record:
+    """The record with its estimate found anew; without one where the shop has no table of repairs."""
+    return record.model_copy(update={"estimate": estimate(record, repairs)})

@@ -12,6 +12,7 @@ from capture.originals import Originals, open_originals
 from models.display import DisplayReading
 from models.limits import Limits
 from models.plans import Plans
+from models.repairs import RepairTable
 from models.rules import Rules
 from models.settings import Settings
 from models.vocabulary import Vocabulary
@@ -48,6 +49,7 @@ class Workshop:
         read_print: reads printed text of a photo without a display; None leaves that out.
         plans: what must be measured on which truck.
         rules: what several findings together suggest.
+        repairs: the shop's table of hours and prices; None: no estimates.
         gauges: the shop's instruments; readings that none of them can show are questioned.
         deadline_s: how long the recogniser may take for one second of sound before it is given up.
     """
@@ -61,6 +63,7 @@ class Workshop:
     read_print: ReadPrint | None = None
     plans: Plans = field(default_factory=Plans)
     rules: Rules = ()
+    repairs: RepairTable | None = None
     gauges: tuple[Gauge, ...] = ()
 
     @property
@@ -98,6 +101,7 @@ def open_workshop(settings: Settings) -> Workshop:
         read_print=read_print,
         plans=shop_plans(settings),
         rules=shop_rules(settings),
+        repairs=shop_repairs(settings),
         gauges=shop_gauges(settings),
     )
 
@@ -122,7 +126,8 @@ def shop_plans(settings: Settings) -> Plans:
     """
     from models.plans import load_plans
 
-    return load_plans(own=settings.home / "plans", chosen=settings.truck.plan)
+    plans = [truck.plan for truck in (settings.truck, *settings.trucks) if truck.plan is not None]
+    return load_plans(own=settings.home / "plans", chosen=plans)
 
 
 def shop_rules(settings: Settings) -> Rules:
@@ -144,3 +149,14 @@ def shop_gauges(settings: Settings) -> tuple[Gauge, ...]:
     """
     own = settings.home / "gauges.yaml"
     return load_gauges(own if own.exists() else None)
+
+
+def shop_repairs(settings: Settings) -> RepairTable | None:
+    """The shop's table of hours and prices, from ``repairs.yaml`` of the data folder; None without one.
+
+    Raises:
+        ConfigError: the table cannot be used.
+    """
+    from models.repairs import load_repairs
+
+    return load_repairs(settings.home / "repairs.yaml")

@@ -18,6 +18,8 @@ A file has a head that holds for all its limits, and a list of them::
         more than: 36.50         # or at least, at most, less than; both ends may be given
         refinish: 37.0           # above 36.50 but not above 37.0 it may stay and not be refinished
 
+``when`` may name trucks by patterns: ``{vin: "1M8GDM9A*"}``, ``{unit: ["30*", "412"]}``.
+
 Numbers are decimals or fractions (``3/16``, ``4 1/4``) and stay exact. ``when`` takes the names of
 :data:`FACTS`. ``of`` names a quantity computed from several readings instead of the reading itself.
 """

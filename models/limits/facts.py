@@ -12,8 +12,10 @@ from itertools import pairwise
 from pydantic import ConfigDict
 
 from models.frozen import Frozen
+from models.patterns import examples, matches
 from models.places import Position
 from models.settings import TruckSettings
+from models.vin import VinError, check_digit, normalized
 
 Known = dict[str, "str | Fraction"]
 
@@ -26,12 +28,14 @@ class Fact(Frozen):
     Attributes:
         words: what is missing when it is not known, as the end of "it is not known ...".
         remedy: what a person can do about it.
-        values: what it may be; empty for a number.
+        values: what it may be; empty for a number or a name.
+        named: it is a name, and limits give patterns for it.
     """
 
     words: str
     remedy: str
     values: tuple[str, ...] = ()
+    named: bool = False
 
 
 def _setting(name: str, words: str, *values: str) -> Fact:
@@ -68,6 +72,12 @@ FACTS: dict[str, Fact] = {
         "hub_bearings", "whether the hub bearings are sealed units or adjustable", "sealed", "adjustable"
     ),
     "engine": _setting("engine", "whether the engine burns diesel or gasoline", "diesel", "gasoline"),
+    "unit": Fact(words="what the shop calls the truck", remedy="name the unit", named=True),
+    "vin": Fact(
+        words="which VIN the truck has",
+        remedy="set vin for the unit under trucks: in settings.yaml",
+        named=True,
+    ),
 }
 
 
@@ -86,6 +96,7 @@ class Condition(Frozen):
         low_included: the lower end itself is allowed.
         high: upper end of the allowed numbers.
         high_included: the upper end itself is allowed.
+        patterns: of a name: one of these fits it.
     """
 
     model_config = ConfigDict(arbitrary_types_allowed=True)
@@ -98,11 +109,12 @@ class Condition(Frozen):
     low_included: bool = True
     high: Fraction | None = None
     high_included: bool = True
+    patterns: tuple[str, ...] = ()
 
     def holds(self, value: str | Fraction) -> bool:
         """Whether the condition is met by a known value of its fact."""
         if isinstance(value, str):
-            return value in self.choices
+            return value in self.choices or any(matches(value, p) for p in self.patterns)
         if (self.values and value not in self.values) or value in self.excluded:
             return False
         if self.low is not None and (value < self.low or (value == self.low and not self.low_included)):
@@ -123,6 +135,8 @@ def samples(conditions: Iterable[Condition]) -> tuple[str | Fraction, ...]:
             changes, so one number there stands for all.
     """
     found = list(conditions)
+    if FACTS[found[0].fact].named:
+        return examples(p for c in found for p in c.patterns)
     words = FACTS[found[0].fact].values
     if words:
         return words
@@ -140,10 +154,26 @@ def truck_facts(truck: TruckSettings) -> Known:
             continue
         if isinstance(value, bool):
             known[name] = "yes" if value else "no"
-        elif fact.values:
+        elif fact.values or fact.named:
             known[name] = str(value)
         else:
             known[name] = Fraction(Decimal(str(value)))
+    return known
+
+
+def head_facts(unit: str | None, vin: str | None) -> Known:
+    """What the head of a record says about the truck: its unit, and a VIN whose check digit fits.
+
+    A VIN that was said and does not fit its check digit chooses no limit.
+    """
+    known: Known = {}
+    if unit:
+        known["unit"] = unit
+    try:
+        if vin and check_digit(vin) == normalized(vin)[8]:
+            known["vin"] = normalized(vin)
+    except VinError:
+        pass
     return known
 
 

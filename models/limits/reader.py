@@ -28,6 +28,8 @@ _OF_MEASURES: dict[str, tuple[str, ...]] = {
     "sum_of_two": ("play", *PLAY_DIRECTIONS),
     "under_load": ("voltage",),
 }
+_PATTERN = re.compile(r"[A-Z0-9*?][A-Z0-9 *?-]*")
+_VIN_LENGTH = 17
 _NUMBER = re.compile(r"-?\d+(\.\d+)?|-?(\d+ )?\d+/[1-9]\d*")
 
 Fields = dict[str, Entry]
@@ -82,6 +84,18 @@ def _number_condition(name: str, entry: Entry) -> Condition:
     return Condition(fact=name, excluded=excluded, **found)
 
 
+def _pattern(name: str, entry: Entry) -> str:
+    """A pattern of units or VINs, in capitals."""
+    text = entry.text().upper()
+    if not _PATTERN.fullmatch(text):
+        raise entry.fail(
+            f"'{text}' is no pattern; write letters, digits and hyphens, * for any and ? for one"
+        )
+    if name == "vin" and (set(text) & set("IOQ- ") or len(text.replace("*", "")) > _VIN_LENGTH):
+        raise entry.fail(f"'{text}' fits no VIN: those have {_VIN_LENGTH} characters without I, O and Q")
+    return text
+
+
 def fact_condition(name: str, entry: Entry) -> Condition:
     """What one fact of :data:`FACTS` must be, from its entry.
 
@@ -91,6 +105,8 @@ def fact_condition(name: str, entry: Entry) -> Condition:
     if name not in FACTS:
         raise entry.fail(f"'{name}' is not something a limit can depend on; known: {', '.join(FACTS)}")
     values = FACTS[name].values
+    if FACTS[name].named:
+        return Condition(fact=name, patterns=tuple(_pattern(name, e) for e in entry.items()))
     if not values:
         return _number_condition(name, entry)
     return Condition(fact=name, choices=tuple(_one_of(e, values, f"value of {name}") for e in entry.items()))

@@ -25,6 +25,7 @@ Quantity = Literal[
 ]
 
 KINDS: tuple[Kind, ...] = ("shop rule", "maker", "regulation", "common practice")  # who governs first
+_NAMED = {"unit": "unit", "vin": "VIN"}
 PI = Fraction(3141592653589793238462643383279502884197, 10**39)
 
 
@@ -137,8 +138,9 @@ class Limit(Frozen):
 
     @cached_property
     def sentence(self) -> str:
-        """The rule in words, with its number and unit."""
-        return f"{self.subject}: {self.allowed}"
+        """The rule in words, with the trucks that it names, its number and its unit."""
+        named = [f"{_NAMED[c.fact]} {' or '.join(c.patterns)}" for c in self.when if c.patterns]
+        return f"{', '.join([self.subject, *named])}: {self.allowed}"
 
     @cached_property
     def authority(self) -> str:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from models.settings import Settings, load_settings
 from pipelines.commands.failure import Failure
-from pipelines.commands.tools import open_store, print_record, redrafting, rejudging, workshop
+from pipelines.commands.tools import open_store, print_record, reckoning, redrafting, rejudging, workshop
 
 EXAMPLE = "droplight demo"
 
@@ -67,7 +67,14 @@ def run(args: argparse.Namespace, settings: Settings) -> int:
             print(f"  {sys.argv[0]} --home {home} review")
             return 0
         try:
-            serve(store, home, settings, rejudging(settings), redrafting(store, settings))
+            serve(
+                store,
+                home,
+                settings,
+                rejudging(settings),
+                redrafting(store, settings),
+                reckoning(settings),
+            )
         except ServeError as error:
             raise Failure(str(error)) from None
     return 0

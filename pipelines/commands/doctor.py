@@ -132,6 +132,13 @@ def _gauges(settings: Settings) -> str:
     return ", ".join(g.words[0] for g in shop_gauges(settings))
 
 
+def _repairs(settings: Settings) -> str:
+    from pipelines.workshop import shop_repairs
+
+    table = shop_repairs(settings)
+    return f"{len(table.repairs)} for estimates" if table is not None else "no table: no estimates"
+
+
 CHECKS: dict[str, Callable[[Settings], str]] = {
     "Python": _python,
     "data folder": _home,
@@ -148,6 +155,7 @@ CHECKS: dict[str, Callable[[Settings], str]] = {
     "limits": _limits,
     "plans": _plans,
     "rules": _rules,
+    "repairs": _repairs,
     "instruments": _gauges,
 }
 

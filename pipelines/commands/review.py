@@ -4,7 +4,7 @@ import argparse
 
 from models.settings import Settings
 from pipelines.commands.failure import Failure
-from pipelines.commands.tools import open_store, redrafting, rejudging, sending
+from pipelines.commands.tools import open_store, reckoning, redrafting, rejudging, sending
 
 EXAMPLE = "droplight review --port 8417"
 
@@ -24,11 +24,11 @@ def run(args: argparse.Namespace, settings: Settings) -> int:
         settings = settings.model_copy(
             update={"review": settings.review.model_copy(update={"port": args.port})}
         )
-    rejudge = rejudging(settings)
+    rejudge, reckon = rejudging(settings), reckoning(settings)
     with open_store(settings) as store:
         try:
             with sending(store, settings):
-                serve(store, settings.home, settings, rejudge, redrafting(store, settings))
+                serve(store, settings.home, settings, rejudge, redrafting(store, settings), reckon)
         except ServeError as error:
             raise Failure(str(error)) from None
     return 0

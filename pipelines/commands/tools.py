@@ -1,9 +1,10 @@
 """What several commands need: the store, the tools, a table of findings."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
+from models.estimate_words import estimate_shown
 from models.record import Finding, Record
 from models.settings import Settings
 from models.units import UNITS
@@ -11,7 +12,7 @@ from pipelines.commands.failure import Failure
 
 if TYPE_CHECKING:
     from models.store import Store
-    from pipelines.review.case import Redraft, Rejudge
+    from pipelines.review.case import Reckon, Redraft, Rejudge
     from pipelines.workshop import Workshop
 
 
@@ -86,6 +87,7 @@ def rejudging(settings: Settings) -> "Rejudge":
         Failure: the limits or rules cannot be used.
     """
     from models.limits import LimitsError
+    from models.limits.facts import head_facts
     from pipelines.judging import judge
     from pipelines.workshop import shop_limits, shop_rules
 
@@ -93,7 +95,30 @@ def rejudging(settings: Settings) -> "Rejudge":
         limits, rules = shop_limits(settings), shop_rules(settings)
     except LimitsError as error:
         raise Failure(str(error)) from None
-    return lambda findings: judge(findings, limits, settings.truck, rules)
+
+    def rejudge(record: Record) -> Sequence[Finding]:
+        head = record.inspection
+        about = head_facts(head.unit, head.vin)
+        return judge(record.findings, limits, settings.truck_of(head.unit), rules, about)
+
+    return rejudge
+
+
+def reckoning(settings: Settings) -> "Reckon":
+    """Finds the estimate of a record anew after a reviewer decided something.
+
+    Raises:
+        Failure: the shop's table of repairs cannot be used.
+    """
+    from models.limits import LimitsError
+    from pipelines.draw_up import with_estimate
+    from pipelines.workshop import shop_repairs
+
+    try:
+        repairs = shop_repairs(settings)
+    except LimitsError as error:
+        raise Failure(str(error)) from None
+    return lambda record: with_estimate(record, repairs)
 
 
 def redrafting(store: "Store", settings: Settings) -> "Redraft":
@@ -173,3 +198,8 @@ def print_record(record: Record) -> None:
         console.print(Text(f"{place:3} {' '.join(f.attention)}"))
     for notice in record.notices:
         console.print(Text(f"  - {notice}"))
+    shown = estimate_shown(record.estimate)
+    for part in shown.parts if shown is not None else ():
+        console.print(Text(f"\n{part.title}, together {part.total}:"))
+        for row in part.rows:
+            console.print(Text(f"  {row.work}: {row.total}. {row.reason}"))

@@ -7,6 +7,7 @@ from fractions import Fraction
 from typing import Literal
 
 from models.cautions import cautions
+from models.estimate_words import EstimateShown, estimate_shown
 from models.frozen import Frozen
 from models.record import Evidence, Finding, LimitUsed, Reading, Record
 from models.units import UNITS, plain
@@ -100,6 +101,7 @@ class Report(Frozen):
         facts: name and value of what stands in the head.
         summary: sentences for the first page.
         lines: every finding that holds, in walk-round order.
+        estimate: what the work may cost; None where the shop has no table, or nothing is to be done.
         missing: what the plan asked for and nobody measured.
         notices: doubts about files and notes.
         cautions: what a reading does not say, and dangers of the work.
@@ -112,6 +114,7 @@ class Report(Frozen):
     facts: tuple[tuple[str, str], ...]
     summary: tuple[str, ...]
     lines: tuple[Line, ...]
+    estimate: EstimateShown | None
     missing: tuple[str, ...]
     notices: tuple[str, ...]
     cautions: tuple[str, ...]
@@ -142,6 +145,8 @@ TITLES: dict[Group, str] = {
     "fine": "What was fine",
 }
 
+
+ESTIMATE_HEADS = ("Work, and why", "Labor", "Its price", "Parts", "Total")
 
 _FIRST_PAGE: tuple[Group, ...] = ("changed", "found")
 
@@ -294,6 +299,7 @@ def report(record: Record, shop: str, crop: Crop) -> Report:
         facts=_facts(record),
         summary=_summary(lines, len(missing)),
         lines=lines,
+        estimate=estimate_shown(record.estimate),
         missing=missing,
         notices=record.notices,
         cautions=cautions(record),

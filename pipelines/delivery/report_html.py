@@ -3,7 +3,8 @@
 import base64
 from html import escape
 
-from pipelines.delivery.report import TITLES, Line, Report
+from models.estimate_words import EstimateShown
+from pipelines.delivery.report import ESTIMATE_HEADS, TITLES, Line, Report
 
 _STYLE = """
 body{font:11pt/1.45 Georgia,'DejaVu Serif',serif;color:#111;background:#fff;
@@ -12,7 +13,9 @@ h1{font-size:20pt;margin:0}h2{font-size:14pt;border-bottom:2px solid #111;margin
 h3{font-size:11.5pt;margin:0}dl.head{display:grid;grid-template-columns:max-content 1fr;gap:.1em 1.2em}
 dt{color:#444}dd{margin:0}article{border-top:1px solid #999;padding:.7em 0;break-inside:avoid}
 article:first-of-type{border-top:0}p{margin:.25em 0}.reading{font-size:12.5pt;font-weight:bold}
-.quiet{color:#444;font-size:9.5pt}figure{margin:.5em 0}
+.quiet{color:#444;font-size:9.5pt}table{border-collapse:collapse;width:100%}
+th,td{text-align:left;vertical-align:top;border-top:1px solid #999;padding:.2em .5em .2em 0}
+figure{margin:.5em 0}
 img{max-width:15em;max-height:11em;border:1px solid #666}
 figcaption{font-size:9pt;color:#444}.sum{break-after:page}.box{border:1px solid #111;padding:.5em .9em}
 @media print{body{margin:0;max-width:none}}
@@ -65,6 +68,21 @@ def _first_page(report: Report) -> str:
     return f'<section class="sum">{"".join(parts)}</section>'
 
 
+def _estimate(shown: EstimateShown) -> str:
+    """What the work may cost, as tables."""
+    pieces = ["<section><h2>What the work may cost</h2>", _p(shown.whose)]
+    for part in shown.parts:
+        rows = "".join(
+            f"<tr><td>{escape(r.work)}<br><span class=quiet>{escape(r.reason)}</span></td>"
+            f"<td>{escape(r.hours)}</td><td>{escape(r.labor)}</td><td>{escape(r.parts)}</td><td>{escape(r.total)}</td></tr>"
+            for r in part.rows
+        )
+        head = "".join(f"<th>{name}</th>" for name in ESTIMATE_HEADS)
+        foot = f"<tr><td colspan=4>Together</td><td>{escape(part.total)}</td></tr>"
+        pieces.append(f"<h3>{escape(part.title)}</h3><table><tr>{head}</tr>{rows}{foot}</table>")
+    return "".join([*pieces, *(_p(doubt) for doubt in shown.doubts), "</section>"])
+
+
 def html(report: Report) -> str:
     """The report as HTML text, UTF-8 declared."""
     parts = [_first_page(report)]
@@ -74,6 +92,8 @@ def html(report: Report) -> str:
             continue
         shown = "".join(map(_line, lines)) if group != "fine" else _list(tuple(line.short for line in lines))
         parts.append(f"<section><h2>{title}</h2>{shown}</section>")
+    if report.estimate:
+        parts.append(_estimate(report.estimate))
     if report.missing:
         parts.append(f"<section><h2>What was planned and not measured</h2>{_list(report.missing)}</section>")
     if report.notices:

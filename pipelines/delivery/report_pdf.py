@@ -3,6 +3,7 @@
 import io
 from collections.abc import Sequence
 from html import escape
+from typing import Any
 
 from reportlab.lib.enums import TA_LEFT
 from reportlab.lib.pagesizes import LETTER
@@ -22,13 +23,16 @@ from reportlab.platypus import (
     SimpleDocTemplate,
     Spacer,
     Table,
+    TableStyle,
 )
 
-from pipelines.delivery.report import TITLES, Line, Report
+from models.estimate_words import EstimateShown
+from pipelines.delivery.report import ESTIMATE_HEADS, TITLES, Line, Report
 
 _MARGIN = 19 * mm
 _WIDTH = LETTER[0] - 2 * _MARGIN - 12  # a page frame is padded by 6 points on each side
 _PHOTO_WIDTH, _PHOTO_HEIGHT = 48 * mm, 34 * mm
+_MONEY_WIDTH = 24 * mm
 
 
 def _styles() -> dict[str, ParagraphStyle]:
@@ -143,12 +147,36 @@ def _flow(write: _Writer, report: Report) -> list[Flowable]:
             flow += write.items([line.short for line in lines])
         else:
             flow += [_line(write, line) for line in lines]
+    if report.estimate:
+        flow += _estimate(write, report.estimate)
     if report.missing:
         flow += [*write.heading("What was planned and not measured"), *write.items(report.missing)]
     if report.notices:
         flow += [*write.heading("Notes on the files"), *write.items(report.notices)]
     flow += [*write.heading("Cautions"), *write.items(report.cautions)]
     return flow
+
+
+def _estimate(write: _Writer, shown: EstimateShown) -> list[Flowable]:
+    """What the work may cost, as tables that may go on over pages."""
+    flow: list[Flowable] = [*write.heading("What the work may cost"), write.text(shown.whose)]
+    widths = [_WIDTH - 4 * _MONEY_WIDTH, *[_MONEY_WIDTH] * 4]
+    for part in shown.parts:
+        rows: list[list[Any]] = [[write.text(name, "quiet") for name in ESTIMATE_HEADS]]
+        for r in part.rows:
+            work: list[Flowable] = [write.text(r.work), write.text(r.reason, "quiet")]
+            rows.append([work, *(write.text(t, "quiet") for t in (r.hours, r.labor, r.parts, r.total))])
+        rows.append([write.text("Together"), "", "", "", write.text(part.total, "quiet")])
+        style = TableStyle(
+            [
+                ("VALIGN", (0, 0), (-1, -1), "TOP"),
+                ("LEFTPADDING", (0, 0), (-1, -1), 0),
+                ("LINEABOVE", (0, 0), (-1, -1), 0.4, "black"),
+            ]
+        )
+        table = Table(rows, colWidths=widths, style=style, hAlign="LEFT", repeatRows=1, splitInRow=1)
+        flow += [Spacer(1, 6), write.text(part.title, "part"), table]
+    return [*flow, *(write.text(doubt) for doubt in shown.doubts)]
 
 
 def pdf(report: Report) -> bytes:

@@ -168,7 +168,7 @@ def _moved(finding: Finding, measure: str, findings: Sequence[Finding]) -> bool:
     return any(len(found) > 1 for found in values.values())
 
 
-def _claim(finding: Finding) -> str:
+def claim_words(finding: Finding) -> str:
     """What was found, in words: ``right front hub bearing, end play 0.004 in, noise``."""
     part = f"{finding.position.words()} {(finding.component or '').replace('_', ' ')}".strip()
     cells = [part]
@@ -212,7 +212,7 @@ def _parts(rule: Rule, because: Finding, findings: Sequence[Finding]) -> list[Fi
 def _found(case: _Case, finding: Finding, action: str | None, notes: Sequence[str]) -> _Found:
     rule, because, heard = case
     words = f", and the words “{heard.strip()}”" if heard else ""
-    rests = f" It rests on: {_claim(because)}{words}."
+    rests = f" It rests on: {claim_words(because)}{words}."
     more = "".join(f" {note[:1].upper()}{note[1:]}." for note in notes)
     authority = rule.source if rule.source.startswith(rule.kind) else f"{rule.kind}: {rule.source}"
     return _Found(finding, rule, action, f"{rule.sentence}{rests}{more} [{authority}]", because)

@@ -89,12 +89,15 @@ class Judge:
         limits: every limit on file.
         truck: what the settings say about the trucks.
         rules: what several findings together suggest.
+        head: what the head of the record says, from :func:`models.limits.facts.head_facts`.
     """
 
-    def __init__(self, limits: Limits, truck: TruckSettings, rules: Rules = ()) -> None:
+    def __init__(
+        self, limits: Limits, truck: TruckSettings, rules: Rules = (), head: Known | None = None
+    ) -> None:
         self._limits = with_settings(limits, truck)
         self._rules = rules
-        self._truck = truck_facts(truck)
+        self._truck = (head or {}) | truck_facts(truck)
         self._possible: dict[tuple[object, ...], Possible | None] = {}
         self._computable: dict[tuple[str, str], frozenset[str]] = {}
         self._scales: dict[str, _Scale] = {}
@@ -233,7 +236,11 @@ class Judge:
 
 
 def judge(
-    findings: Sequence[Finding], limits: Limits, truck: TruckSettings, rules: Rules = ()
+    findings: Sequence[Finding],
+    limits: Limits,
+    truck: TruckSettings,
+    rules: Rules = (),
+    head: Known | None = None,
 ) -> tuple[Finding, ...]:
     """Gives every reading a verdict.
 
@@ -248,5 +255,6 @@ def judge(
         limits: from :func:`models.limits.load_limits`.
         truck: what the settings say about the trucks.
         rules: what several findings together suggest, from :func:`models.rules.load_rules`.
+        head: what the head of the record says of the truck, from :func:`models.limits.facts.head_facts`.
     """
-    return Judge(limits, truck, rules).judge(findings)
+    return Judge(limits, truck, rules, head).judge(findings)

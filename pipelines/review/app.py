@@ -14,7 +14,7 @@ from capture.originals import open_originals
 from models.settings import Settings
 from models.store import Store
 from pipelines.review import actions, after, api, arrange, bay, decisions, health, login, media, pages
-from pipelines.review.case import Redraft, Rejudge
+from pipelines.review.case import Reckon, Redraft, Rejudge
 from pipelines.review.desk import HERE, Desk, in_thread
 from pipelines.review.door import Door
 from pipelines.review.earlier import EarlierValues
@@ -48,6 +48,7 @@ def create_app(
     rejudge: Rejudge | None = None,
     redraft: Redraft | None = None,
     key: str | None = None,
+    reckon: Reckon | None = None,
 ) -> FastAPI:
     """The review pages.
 
@@ -61,6 +62,7 @@ def create_app(
         redraft: draws a draft up again after a stray capture joined it; without it the next arrival does.
         key: of the start-up link, which opens the pages as long as there are no accounts; without it only
             accounts do.
+        reckon: finds the estimate of a record anew after every decision.
     """
     app = FastAPI(
         title="Droplight", version="1", docs_url=None, redoc_url=None, openapi_url="/api/openapi.json"
@@ -73,6 +75,7 @@ def create_app(
         earlier=EarlierValues(store),
         originals=open_originals(home, settings.originals_url),
         redraft=redraft,
+        reckon=reckon,
     )
     app.mount("/static", StaticFiles(directory=HERE / "static"), name="static")
     for routes in (pages, actions, decisions, after, arrange, bay, media, api, health, login):

@@ -14,8 +14,11 @@ from pipelines.review.words import ref_of
 Redraft = Callable[[str], object]
 """Draws the draft of an inspection, given by its id, up again from its captures."""
 
-Rejudge = Callable[[Sequence[Finding]], Sequence[Finding]]
-"""Judges findings again after a person changed some: the same findings with new verdicts and doubts."""
+Rejudge = Callable[[Record], Sequence[Finding]]
+"""Judges a record's findings again after a person changed some: the same with new verdicts and doubts."""
+
+Reckon = Callable[[Record], Record]
+"""Finds the estimate of a record anew: decisions change what is to be done."""
 
 _NOT_JUDGED = Verdict(
     word="not judged", sentence="Changed by the reviewer; not judged against a limit again."
@@ -95,7 +98,7 @@ def judged_again(draft: Record, record: Record, rejudge: Rejudge | None) -> Reco
             if f.id in changed
         }
     elif changed or len(kept) < len(record.findings) or len(record.findings) < len(draft.findings):
-        again = {f.id: f for f in rejudge(kept)}
+        again = {f.id: f for f in rejudge(record.model_copy(update={"findings": tuple(kept)}))}
     else:
         return record
     findings = tuple(_with_verdict(f, again.get(f.id, f)) for f in record.findings)
@@ -108,7 +111,9 @@ def _with_verdict(finding: Finding, judged: Finding) -> Finding:
     return finding.model_copy(update=judgement)
 
 
-def load_case(store: Store, id: str, rejudge: Rejudge | None = None) -> Case | None:
+def load_case(
+    store: Store, id: str, rejudge: Rejudge | None = None, reckon: Reckon | None = None
+) -> Case | None:
     """The inspection as it stands; None when there is none of that id."""
     row = store.inspection(id)
     if row is None:
@@ -120,4 +125,5 @@ def load_case(store: Store, id: str, rejudge: Rejudge | None = None) -> Case | N
         record = None
     else:
         record = checked(judged_again(draft, reviewed(draft, list(events)), rejudge))
+        record = reckon(record) if reckon is not None else record
     return Case(row=row, draft=draft, events=events, record=record)

@@ -16,7 +16,7 @@ from starlette.concurrency import run_in_threadpool
 from capture.originals import Originals
 from models.store import Store
 from pipelines.review import words
-from pipelines.review.case import Case, Redraft, Rejudge, load_case
+from pipelines.review.case import Case, Reckon, Redraft, Rejudge, load_case
 from pipelines.review.earlier import EarlierValues
 from pipelines.review.forms import Mistake
 from pipelines.review.visitor import visitor_of
@@ -54,6 +54,7 @@ class Desk:
         earlier: values of signed records, for comparison.
         originals: where the originals of captures are kept.
         redraft: draws a draft up again after a capture joined it, if there is somebody to do it.
+        reckon: finds the estimate anew after decisions, if the shop has a table.
     """
 
     store: Store
@@ -63,6 +64,7 @@ class Desk:
     earlier: EarlierValues
     originals: Originals
     redraft: Redraft | None = None
+    reckon: Reckon | None = None
 
     def case(self, id: str) -> Case:
         """The inspection as it stands.
@@ -70,7 +72,7 @@ class Desk:
         Raises:
             HTTPException: 404, there is none of that id.
         """
-        case = load_case(self.store, id, self.rejudge)
+        case = load_case(self.store, id, self.rejudge, self.reckon)
         if case is None:
             raise HTTPException(404, "There is no such inspection.")
         return case

@@ -7,6 +7,7 @@ from fastapi import APIRouter, HTTPException, Query, Request
 from fastapi.responses import Response
 
 from models.cautions import cautions
+from models.estimate_words import estimate_shown
 from models.record import Finding
 from pipelines.review import views
 from pipelines.review.case import Case, shown
@@ -140,6 +141,7 @@ def show_inspection(
         history=history(case),
         here="" if status == 200 else f"/inspections/{case.row.id}",
         cautions=cautions(case.record),
+        estimate=estimate_shown(case.record.estimate) if case.record else None,
         files=files,
         loose=[c for c in files if c.sha256 in set(loose_photos(case.draft, case.record))],
         undrafted=[c for c in files if c.sha256 not in used],

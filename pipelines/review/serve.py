@@ -9,7 +9,7 @@ import uvicorn
 from models.settings import Settings
 from models.store import Store
 from pipelines.review.app import create_app
-from pipelines.review.case import Redraft, Rejudge
+from pipelines.review.case import Reckon, Redraft, Rejudge
 
 
 class ServeError(Exception):
@@ -58,6 +58,7 @@ def serve(
     settings: Settings,
     rejudge: Rejudge | None = None,
     redraft: Redraft | None = None,
+    reckon: Reckon | None = None,
 ) -> None:
     """Answer until interrupted; prints the address first.
 
@@ -67,6 +68,7 @@ def serve(
         settings: ``review.host``, ``review.port`` (0 takes a free one) and ``review.names``.
         rejudge: as for :func:`create_app`.
         redraft: likewise.
+        reckon: likewise.
 
     Raises:
         ServeError: others could reach the address and there are no accounts, or nobody said under which
@@ -82,7 +84,7 @@ def serve(
     name = f"[{name}]" if ":" in name else name
     link = f"http://{name}:{listening.getsockname()[1]}/" + (f"?key={key}" if key else "")
     print(f"Review at {link} (stop with Ctrl+C)", flush=True)
-    app = create_app(store, home, settings, rejudge, redraft, key)
+    app = create_app(store, home, settings, rejudge, redraft, key, reckon)
     config = uvicorn.Config(app, log_level="warning", access_log=False, server_header=False)
     try:
         uvicorn.Server(config).run(sockets=[listening])

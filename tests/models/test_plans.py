@@ -120,4 +120,4 @@ def test_two_plans_of_one_name_are_refused(tmp_path: Path) -> None:
 
 def test_a_chosen_plan_must_exist() -> None:
     with pytest.raises(ConfigError, match=r"'pickup'.*settings.yaml to one of light_truck"):
-        load_plans(chosen="pickup")
+        load_plans(chosen=["pickup"])

@@ -8,6 +8,7 @@ import pytest
 from jsonschema import Draft202012Validator, FormatChecker
 
 from models import capture, events, places, record
+from models.estimate import Estimate, EstimateLine
 from models.places import Position
 from models.signing import sign
 from models.units import UNITS
@@ -141,9 +142,31 @@ def _full_draft() -> record.Record:
         why="Voice and photo differ.",
         findings=(pad.id,),
     )
+    line = {"component": "brake_pad", "action": "replace", "basis": "said", "reason": "It is worn."}
+    money = {"hours": "1.4", "labor": "165.20", "parts": "96.50", "total": "261.70"}
+    costs = {
+        "currency": "USD",
+        "labor_rate": "118.00",
+        "source": "price list of the garage",
+        "as_of": "2026-11-01",
+        "lines": [
+            {
+                **line,
+                **money,
+                "position": Position(axle="front"),
+                "findings": [pad.id],
+                "words": "set of pads",
+            },
+            {**line, "component": "tire", "findings": [tread.id], "words": "replace tire"},
+        ],
+        "total_said": "261.70",
+        "total_further": "0.00",
+        "without_figures": 1,
+    }
     return record.Record(
         inspection=head,
         findings=(pad, diagonal, tread),
+        estimate=Estimate.model_validate(costs),
         captures=captures,
         notices=("A file was rejected.",),
         plan_name="light_truck",
@@ -227,6 +250,11 @@ def _broken(path: str, value: Any) -> dict[str, Any]:
         ("plan.0.state", "skipped"),
         ("plan.0.measure", "width"),
         ("plan.0.position.face", None),
+        ("estimate.total_said", 261.7),
+        ("estimate.lines.0.parts", "96,50"),
+        ("estimate.lines.0.findings", []),
+        ("estimate.lines.0.position.face", None),
+        ("estimate.lines.1.basis", "guessed"),
         ("signature", KeyError),
         ("signature.sha256", ""),
         ("inspection.state", "draft"),
@@ -234,6 +262,15 @@ def _broken(path: str, value: Any) -> dict[str, Any]:
 )
 def test_what_does_not_fit_is_refused(path: str, value: Any) -> None:
     assert _errors(_broken(path, value)) != []
+
+
+def test_an_estimate_comes_back_to_the_cent_and_none_has_no_member() -> None:
+    draft = _full_draft()
+    data = json.loads(json.dumps(draft.to_json()))
+    assert data["estimate"]["total_said"] == "261.70"
+    assert data["estimate"]["lines"][0]["position"] == {"axle": "front"}
+    assert record.Record.from_json(data).estimate == draft.estimate
+    assert "estimate" not in draft.model_copy(update={"estimate": None}).to_json()
 
 
 def _properties(name: str) -> set[str]:
@@ -259,6 +296,8 @@ def _properties(name: str) -> set[str]:
         ("signature", record.Signature, set()),
         ("capture", capture.Capture, set()),
         ("position", places.Position, set()),
+        ("estimate", Estimate, set()),
+        ("estimate_line", EstimateLine, set()),
     ],
 )
 def test_schema_and_models_name_the_same_fields(name: str, model: Any, beyond: set[str]) -> None:

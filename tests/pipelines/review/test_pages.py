@@ -179,7 +179,8 @@ def test_a_corrected_value_never_keeps_the_old_verdict(client: TestClient, bench
 def test_a_judge_sees_what_the_reviewer_changed_and_nothing_rejected(bench: Bench) -> None:
     judged: list[list[str]] = []
 
-    def judge(findings):
+    def judge(record):
+        findings = record.findings
         judged.append([f"{f.id[-1]}: {f.reading.value if f.reading else '-'}" for f in findings])
         verdict = Verdict(word="beyond limit", sentence="Judged again.")
         return [f.model_copy(update={"verdict": verdict}) for f in findings]
