@@ -42,7 +42,7 @@ def common(one: str, other: str) -> str | None:
     for first, second in ((one, other), (other, one)):
         if first.startswith("*"):
             rest = common(first[1:], second)
-            if rest is None and second and second[0] != "*":
+            if rest is None and second:
                 rest = common(first, second[1:])
                 return None if rest is None else _filled(second[0]) + rest
             return rest

@@ -18,7 +18,6 @@ as_of: 2026-11-01
 repairs:
 """
 PADS = "  - {component: brake_pad, action: replace, one for: [axle], hours: 1.4, parts: 96.50}\n"
-BATTERY = "  - {component: battery, action: replace, hours: 1.4, parts: 96.50}\n"
 FRONT = Position(side="left", axle="front", face="inner")
 
 
@@ -81,7 +80,9 @@ def test_an_entry_holds_at_its_place_only(tmp_path: Path) -> None:
 def test_what_is_wrong_is_said_with_file_and_line(tmp_path: Path, entry: str, why: str) -> None:
     with pytest.raises(ConfigError) as caught:
         table(
-            tmp_path, PADS.replace("brake_pad", "battery").replace("one for: [axle], ", ""), f"  - {entry.replace('<pad>', PAD)}\n"
+            tmp_path,
+            PADS.replace("brake_pad", "battery").replace("one for: [axle], ", ""),
+            f"  - {entry.replace('<pad>', PAD)}\n",
         )
     assert why in str(caught.value)
     assert str(caught.value).startswith(f"{tmp_path / 'repairs.yaml'}, line 7: ")
