@@ -5,11 +5,13 @@ import socket
 from pathlib import Path
 
 import uvicorn
+from fastapi import FastAPI
 
 from models.settings import Settings
 from models.store import Store
 from pipelines.review.app import create_app
 from pipelines.review.case import Reckon, Redraft, Rejudge
+from pipelines.review.patience import MOST_AT_ONCE, PatientProtocol
 
 
 class ServeError(Exception):
@@ -52,6 +54,21 @@ def _listening(host: str, port: int) -> socket.socket:
     return found
 
 
+def server_config(app: FastAPI) -> uvicorn.Config:
+    """How the server answers: patient for a while with slow clients, and with so many at once."""
+    return uvicorn.Config(
+        app,
+        http=PatientProtocol,
+        ws="none",
+        lifespan="off",
+        limit_concurrency=MOST_AT_ONCE,
+        timeout_graceful_shutdown=5,
+        log_level="warning",
+        access_log=False,
+        server_header=False,
+    )
+
+
 def serve(
     store: Store,
     home: Path,
@@ -85,9 +102,8 @@ def serve(
     link = f"http://{name}:{listening.getsockname()[1]}/" + (f"?key={key}" if key else "")
     print(f"Review at {link} (stop with Ctrl+C)", flush=True)
     app = create_app(store, home, settings, rejudge, redraft, key, reckon)
-    config = uvicorn.Config(app, log_level="warning", access_log=False, server_header=False)
     try:
-        uvicorn.Server(config).run(sockets=[listening])
+        uvicorn.Server(server_config(app)).run(sockets=[listening])
     except KeyboardInterrupt:
         pass
     finally:

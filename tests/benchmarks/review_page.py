@@ -19,6 +19,7 @@ import uvicorn
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from pipelines.review.app import create_app
+from pipelines.review.serve import server_config
 from tests.pipelines.review.sample import ID, KEY, build, make_large
 
 FINDINGS = 200
@@ -51,7 +52,7 @@ def main() -> int:
         app = create_app(bench.store, bench.home, bench.settings, key=KEY)
         listening = socket.create_server(("127.0.0.1", 0))
         port = listening.getsockname()[1]
-        server = uvicorn.Server(uvicorn.Config(app, log_level="warning", lifespan="off"))
+        server = uvicorn.Server(server_config(app))
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
         thread.start()
         try:

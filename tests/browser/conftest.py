@@ -9,6 +9,7 @@ import pytest
 import uvicorn
 
 from pipelines.review.app import create_app
+from pipelines.review.serve import server_config
 from tests.pipelines.review.sample import ID, KEY, Bench, build
 
 ARGUMENTS = [
@@ -49,7 +50,9 @@ def chromium():
 def site(tmp_path: Path) -> Iterator[Site]:
     bench = build(tmp_path)
     app = create_app(bench.store, bench.home, bench.settings, key=KEY)
-    server = uvicorn.Server(uvicorn.Config(app, port=0, log_level="warning", lifespan="off"))
+    config = server_config(app)
+    config.port = 0
+    server = uvicorn.Server(config)
     thread = threading.Thread(target=server.run)
     thread.start()
     deadline = time.monotonic() + 20
