@@ -51,11 +51,21 @@ class ReviewSettings(Frozen):
         host: address to listen on; any but this computer's own needs accounts.
         port: 0 takes a free one.
         names: under which names or addresses other computers' browsers call this one.
+        inbox: the folder that is watched, for files that phones send; None: phones cannot send.
     """
 
     host: str = "127.0.0.1"
     port: int = Field(default=8417, ge=0, le=65535)
     names: tuple[Annotated[str, Field(pattern=r"^[A-Za-z0-9.:\-\[\]]+$")], ...] = ()
+    inbox: Path | None = None
+
+    @field_validator("inbox")
+    @classmethod
+    def _whole(cls, inbox: Path | None) -> Path | None:
+        found = Path(os.path.expanduser(inbox)) if inbox else None  # noqa: PTH111, which raises
+        if found is not None and not found.is_absolute():
+            raise ValueError("write the whole path of the folder, from / on")
+        return found
 
 
 class TruckSettings(Frozen):

@@ -46,6 +46,8 @@ def home_of(capture: Capture, unit: str | None, rows: Sequence[InspectionRow]) -
     near.sort(key=lambda row: (_distance(capture, row), row.id))
     if capture.folder:
         same = [row for row in near if row.folder == capture.folder]
+        # A truck that was named aloud is the one its folder is named after.
+        same = same or [row for row in near if not row.folder and row.unit == capture.folder]
         return same[0] if same else _new(capture, capture.folder, capture.folder)
     if unit is not None:
         same = [row for row in near if row.unit == unit]

@@ -13,7 +13,7 @@ from starlette.middleware.trustedhost import TrustedHostMiddleware
 from capture.originals import open_originals
 from models.settings import Settings
 from models.store import Store
-from pipelines.review import actions, after, api, arrange, bay, decisions, health, login, media, pages
+from pipelines.review import actions, after, api, arrange, bay, decisions, health, login, media, pages, upload
 from pipelines.review.case import Reckon, Redraft, Rejudge
 from pipelines.review.desk import HERE, Desk, in_thread
 from pipelines.review.door import Door
@@ -76,9 +76,10 @@ def create_app(
         originals=open_originals(home, settings.originals_url),
         redraft=redraft,
         reckon=reckon,
+        inbox=settings.review.inbox,
     )
     app.mount("/static", StaticFiles(directory=HERE / "static"), name="static")
-    for routes in (pages, actions, decisions, after, arrange, bay, media, api, health, login):
+    for routes in (pages, actions, decisions, after, arrange, bay, upload, media, api, health, login):
         app.include_router(routes.router)
 
     @app.get("/favicon.ico", include_in_schema=False)

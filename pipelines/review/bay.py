@@ -63,7 +63,7 @@ def bay_page(request: Request, desk: ADesk) -> Response:
                     planned=case.record.plan_name is not None,
                 )
             )
-    return page(request, "bay.html", trucks=trucks)
+    return page(request, "bay.html", trucks=trucks, may_send=desk.inbox is not None)
 
 
 def asked(record: Record) -> tuple[tuple[PlanItem, ...], tuple[Stop, ...]]:

@@ -30,7 +30,7 @@ BODY_WITHIN_S = 10.0
 
 _INDENT = re.compile(r"\n\s+")
 _ID = "[A-Za-z0-9-]{1,64}"
-_OWN_PAGE = re.compile(rf"/(inspections/{_ID}(/add|/findings/{_ID}/(edit|reject|arrange))?|bay)?")
+_OWN_PAGE = re.compile(rf"/(inspections/{_ID}(/add|/findings/{_ID}/(edit|reject|arrange))?|bay(/send)?)?")
 
 templates = Jinja2Templates(directory=HERE / "templates")
 templates.env.globals.update(
@@ -55,6 +55,7 @@ class Desk:
         originals: where the originals of captures are kept.
         redraft: draws a draft up again after a capture joined it, if there is somebody to do it.
         reckon: finds the estimate anew after decisions, if the shop has a table.
+        inbox: where files that phones send are put; None: nowhere.
     """
 
     store: Store
@@ -65,6 +66,7 @@ class Desk:
     originals: Originals
     redraft: Redraft | None = None
     reckon: Reckon | None = None
+    inbox: Path | None = None
 
     def case(self, id: str) -> Case:
         """The inspection as it stands.

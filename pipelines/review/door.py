@@ -18,11 +18,12 @@ from models.people import Session
 from models.store.people import People
 from pipelines.review import api
 from pipelines.review.desk import error_page
+from pipelines.review.guard import UPLOADS
 from pipelines.review.visitor import COOKIE, Visitor, digest_of, let_in
 
 LOGIN = "/login"
 _PUBLIC = frozenset({"/favicon.ico", "/health", "/health/live", "/static/review.css", "/static/review.js"})
-_EVERYBODY_MAY_POST = frozenset({"/logout"})
+_EVERYBODY_MAY_POST = frozenset({"/logout", UPLOADS})
 _SAFE = frozenset({"GET", "HEAD"})
 
 NO_LINK = (

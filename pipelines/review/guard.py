@@ -15,6 +15,9 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 HOSTS = ("127.0.0.1", "localhost", "[::1]")
 LARGEST_FORM = 64 * 1024
+UPLOADS = "/bay/send"
+"""Where files come from phones, which are larger than forms."""
+LARGEST_UPLOAD = 128 * 1024 * 1024
 _SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 _ANSWER_HEADERS = {
     "content-security-policy": (
@@ -51,8 +54,8 @@ def _refusal(scope: Scope, headers: Headers) -> PlainTextResponse | None:
     length = headers.get("content-length", "")
     if not length.isdecimal():
         return PlainTextResponse("A form must say its length; nothing was changed.", 411)
-    if int(length) > LARGEST_FORM:
-        return PlainTextResponse("This form is too long; nothing was changed.", 413)
+    if int(length) > (LARGEST_UPLOAD if scope["path"] == UPLOADS else LARGEST_FORM):
+        return PlainTextResponse("This is more than is taken at once; nothing was changed.", 413)
     return None
 
 

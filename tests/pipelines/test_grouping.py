@@ -57,6 +57,16 @@ def test_the_folder_decides_before_the_words() -> None:
     assert found is not None and found.id == "mine"
 
 
+def test_a_folder_joins_the_truck_that_was_named_aloud() -> None:
+    rows = [row("other", unit="23"), row("named", unit="417"), row("filed", unit="417", folder="F7")]
+    found = home_of(note(folder="417"), None, rows)
+    assert found is not None and found.id == "named"
+    found = home_of(note(folder="417"), None, [*rows, row("mine", unit="417", folder="417")])
+    assert found is not None and found.id == "mine"
+    found = home_of(note(NOON + timedelta(days=1), folder="417"), None, rows)
+    assert found is not None and found.id not in {"named", "filed"}
+
+
 def test_a_new_folder_opens_an_inspection_named_after_it() -> None:
     found = home_of(note(folder="417"), None, [row("near", unit="23")])
     assert found is not None
