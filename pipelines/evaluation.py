@@ -10,6 +10,7 @@ from typing import Literal
 
 from models.frozen import Frozen
 from models.record import Finding, Record
+from models.store import Store
 
 By = Literal["part", "measure", "source"]
 
@@ -85,6 +86,24 @@ def compare(draft: Record, signed: Record) -> list[Judged]:
             judged.append(_judged(finding, "right" if _claim(end) == _claim(finding) else "changed"))
     left = [f for f in final.values() if f.review is None or f.review.state != "rejected"]
     return [*judged, *(_judged(f, "missed") for f in left)]
+
+
+def judged_in(store: Store, most: int | None = None) -> tuple[int, list[Judged]]:
+    """How many signed records there are to compare with drafts of their own, and every finding of them.
+
+    Args:
+        store: where both are kept.
+        most: only so many, the newest.
+    """
+    records, judged = 0, []
+    for row in store.inspections():
+        if row.state != "signed" or records == most:
+            continue
+        signed, draft = store.signed(row.id), store.draft(row.id)
+        if signed is not None and draft is not None and not signed.inspection.amends:
+            records += 1
+            judged += compare(draft, signed)
+    return records, judged
 
 
 def shares(judged: Iterable[Judged], by: By | None = None) -> dict[str, Share]:

@@ -6,6 +6,8 @@ from sqlalchemy import Connection, Select, func, select
 
 from models.store import tables as t
 
+_SIGNING = 0x7369676E  # any number of our own, for PostgreSQL's advisory lock
+
 
 def chain_name(unit: str) -> str:
     """What a unit's chain is kept under: its name in small letters, blanks made even; empty for no name."""
@@ -22,12 +24,13 @@ def records_of(chain: str) -> Select[Any]:
 def last_sha256(connection: Connection, chain: str) -> str | None:
     """The hash that the next record of a chain must name; None when it is the first, or names no unit.
 
-    Nobody else can sign a record of the same unit until the transaction ends.
+    Nobody else can sign a record until the transaction ends: that keeps a chain from forking, and whoever
+    reads signed records one after another never meets a later one before an earlier one.
     """
+    if connection.dialect.name == "postgresql":
+        connection.execute(select(func.pg_advisory_xact_lock(_SIGNING)))
     if not chain:
         return None
-    if connection.dialect.name == "postgresql":
-        connection.execute(select(func.pg_advisory_xact_lock(func.hashtext(chain))))
     s = t.signed_records.c
     query = select(s.sha256).join(t.outbox, t.outbox.c.inspection == s.inspection)
     query = query.where(s.chain == chain).order_by(t.outbox.c.id.desc())

@@ -1,5 +1,6 @@
 """HTTP deliveries: which record goes to which receiver, how often it was tried, when it is due again."""
 
+import json
 from typing import Literal
 from uuid import UUID, uuid5
 
@@ -7,6 +8,7 @@ from sqlalchemy import Connection, func, insert, select, update
 from sqlalchemy.dialects import postgresql, sqlite
 
 from models.frozen import Frozen
+from models.record import Record
 from models.store import tables as t
 from models.store.connection import Database
 
@@ -168,6 +170,31 @@ class Deliveries:
             query = query.where(t.deliveries.c.state == state)
         with self._db.read() as connection:
             return [Delivery.model_validate(dict(row)) for row in connection.execute(query).mappings()]
+
+    def signed_after(self, cursor: int, limit: int) -> list[tuple[int, Record]]:
+        """Signed records in the order signed, each with its cursor.
+
+        Args:
+            cursor: of the last one that is known already; 0 for none.
+            limit: how many at most.
+        """
+        s, o = t.signed_records.c, t.outbox.c
+        query = select(o.id, s.record).join(t.outbox, o.inspection == s.inspection).where(o.id > cursor)
+        with self._db.read() as connection:
+            rows = connection.execute(query.order_by(o.id).limit(limit)).all()
+        return [(id, Record.from_json(json.loads(text))) for id, text in rows]
+
+    def counts(self) -> dict[State, int]:
+        """How many deliveries there are in each state."""
+        d = t.deliveries.c
+        with self._db.read() as connection:
+            rows = connection.execute(select(d.state, func.count()).group_by(d.state)).all()
+        found: dict[str, int] = {state: count for state, count in rows}
+        return {
+            "waiting": found.get("waiting", 0),
+            "sent": found.get("sent", 0),
+            "dead": found.get("dead", 0),
+        }
 
     def next_due(self, endpoint: str) -> float | None:
         """When the earliest waiting delivery of a receiver is due (Unix seconds); None when none waits."""

@@ -16,17 +16,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace, settings: Settings) -> int:
     """Compare every signed record with its draft; counts by part, measure and source, never by person."""
-    from pipelines.evaluation import By, Judged, Share, compare, shares
+    from pipelines.evaluation import By, Share, judged_in, shares
 
-    judged: list[Judged] = []
-    records = 0
     with open_store(settings) as store:
-        for row in store.inspections():
-            signed, draft = store.signed(row.id), store.draft(row.id)
-            if signed is None or draft is None or signed.inspection.amends:
-                continue
-            records += 1
-            judged += compare(draft, signed)
+        records, judged = judged_in(store)
     ways: tuple[By, ...] = ("part", "measure", "source")
     if args.json:
         counts = {by: {n: s.model_dump() for n, s in shares(judged, by).items()} for by in ways}

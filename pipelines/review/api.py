@@ -4,11 +4,12 @@ from datetime import datetime
 from importlib.resources import files
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Depends, HTTPException, Path
+from fastapi import APIRouter, Depends, HTTPException, Path, Query, Request
 from fastapi.responses import JSONResponse, Response
 from fastapi.security import HTTPBearer
 
 from models.frozen import Frozen
+from pipelines.review import media
 from pipelines.review.desk import ADesk
 
 
@@ -40,12 +41,15 @@ router = APIRouter(
         403: _problem("These pages open with the start-up link, or the request came from another site"),
     },
 )
+LAST = 2**31 - 1
+_BYTES = {"type": "string", "format": "binary"}
 AnId = Annotated[str, Path(pattern="^[A-Za-z0-9-]{1,64}$", description="The id of the inspection")]
 
 
 class SignedLine(Frozen):
-    """A signed record on the list."""
+    """A signed record on the list; ``cursor`` grows in the order signed."""
 
+    cursor: int
     id: str
     unit: str | None
     signed_by: str
@@ -53,24 +57,28 @@ class SignedLine(Frozen):
     sha256: str
 
 
-@router.get("/records", summary="Signed records, newest inspection first")
-def records(desk: ADesk) -> list[SignedLine]:
-    """Every signed record, by name and hash; drafts are not listed."""
-    lines = []
-    for row in desk.store.inspections():
-        record = desk.store.signed(row.id) if row.state == "signed" else None
-        if record is not None and record.signature is not None:
-            made = record.signature
-            lines.append(
-                SignedLine(
-                    id=row.id,
-                    unit=record.inspection.unit,
-                    signed_by=made.by,
-                    signed_at=made.at,
-                    sha256=made.sha256,
-                )
-            )
-    return lines
+@router.get("/records", summary="Signed records in the order signed")
+def records(
+    desk: ADesk,
+    after: Annotated[
+        int, Query(ge=0, le=LAST, description="The cursor of the last one you have; 0 for none")
+    ] = 0,
+    limit: Annotated[int, Query(ge=1, le=500)] = 100,
+) -> list[SignedLine]:
+    """Signed records by name and hash; drafts are not listed. Ask again after the last cursor for more."""
+    found = desk.store.deliveries.signed_after(after, limit)
+    return [
+        SignedLine(
+            cursor=cursor,
+            id=record.inspection.id,
+            unit=record.inspection.unit,
+            signed_by=record.signature.by,
+            signed_at=record.signature.at,
+            sha256=record.signature.sha256,
+        )
+        for cursor, record in found
+        if record.signature is not None
+    ]
 
 
 @router.get(
@@ -84,6 +92,35 @@ def signed_record(desk: ADesk, id: AnId) -> dict[str, Any]:
     if record is None:
         raise HTTPException(404, "There is no signed record of that id.")
     return record.to_json()
+
+
+@router.get(
+    "/records/{id}/media/{sha256}",
+    summary="A sound or photo that a signed record rests on",
+    response_class=Response,
+    responses={
+        200: {
+            "description": "A copy that every browser shows: m4a or jpg",
+            "content": {kind: {"schema": _BYTES} for kind in ("audio/mp4", "image/jpeg")},
+        },
+        206: {"description": "The bytes that a Range header asks for"},
+        304: {"description": "It is the one you have"},
+        404: _problem("The record names no such file"),
+    },
+)
+def record_media(
+    request: Request,
+    desk: ADesk,
+    id: AnId,
+    sha256: Annotated[str, Path(pattern="^[0-9a-f]{64}$", description="The hash of the file")],
+) -> Response:
+    """The whole recording or photo; answers range requests."""
+    record = desk.store.signed(id)
+    found = next((c for c in record.captures if c.sha256 == sha256), None) if record else None
+    if found is None:
+        raise HTTPException(404, "No signed record of that id names this file.")
+    show = media.audio if found.kind == "audio" else media.photo
+    return show(request, desk, sha256)
 
 
 @router.get(

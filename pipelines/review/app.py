@@ -13,7 +13,20 @@ from starlette.middleware.trustedhost import TrustedHostMiddleware
 from capture.originals import open_originals
 from models.settings import Settings
 from models.store import Store
-from pipelines.review import actions, after, api, arrange, bay, decisions, health, login, media, pages, upload
+from pipelines.review import (
+    accuracy,
+    actions,
+    after,
+    api,
+    arrange,
+    bay,
+    decisions,
+    health,
+    login,
+    media,
+    pages,
+    upload,
+)
 from pipelines.review.case import Reckon, Redraft, Rejudge
 from pipelines.review.desk import HERE, Desk, in_thread
 from pipelines.review.door import Door
@@ -77,9 +90,10 @@ def create_app(
         redraft=redraft,
         reckon=reckon,
         inbox=settings.review.inbox,
+        automatic=settings.delivery.automatic,
     )
     app.mount("/static", StaticFiles(directory=HERE / "static"), name="static")
-    for routes in (pages, actions, decisions, after, arrange, bay, upload, media, api, health, login):
+    for routes in (pages, actions, decisions, after, accuracy, arrange, bay, upload, media, api, health, login):
         app.include_router(routes.router)
 
     @app.get("/favicon.ico", include_in_schema=False)

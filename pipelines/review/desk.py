@@ -56,6 +56,7 @@ class Desk:
         redraft: draws a draft up again after a capture joined it, if there is somebody to do it.
         reckon: finds the estimate anew after decisions, if the shop has a table.
         inbox: where files that phones send are put; None: nowhere.
+        automatic: signed records are sent to receivers without anybody asking for it.
     """
 
     store: Store
@@ -67,6 +68,7 @@ class Desk:
     redraft: Redraft | None = None
     reckon: Reckon | None = None
     inbox: Path | None = None
+    automatic: bool = False
 
     def case(self, id: str) -> Case:
         """The inspection as it stands.

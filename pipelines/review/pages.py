@@ -40,7 +40,7 @@ SAID = {
     "merge": "Merged: decide about it.",
     "restore": "Put back as drafted.",
     "amend": "This is a new draft that amends the signed record: decide about every finding and sign it.",
-    "resend": "All of them are tried again with the next sending.",
+    "resend": "All of them are tried again.",
     "name": "Name kept.",
     "assign": "Put there. The draft is made again with it.",
 }
@@ -57,7 +57,7 @@ def list_page(request: Request, desk: ADesk, start: Annotated[int, Query(ge=0)] 
         newer=max(start - A_PAGE, 0) if start else None,
         older=start + A_PAGE if len(lines) > A_PAGE else None,
         unassigned=desk.store.unassigned(),
-        dead=len(desk.store.deliveries.all("dead")),
+        letters=desk.store.deliveries.counts(),
         places=[line for line in lines if line.state != "signed" and not line.amendment],
         rejections=desk.store.rejections()[::-1],
         said=SAID.get(request.query_params.get("said", "")),

@@ -64,7 +64,7 @@ def test_earlier_values_are_those_of_the_amendment(client: TestClient, bench: Be
 
 def test_records_that_were_given_up_are_listed_and_tried_again(client: TestClient, bench: Bench) -> None:
     assert "could not be handed on" not in client.get("/").text
-    assert "<p>None.</p>" in client.get("/deliveries").text
+    assert "0 arrived, 0 wait, 0 given up." in client.get("/deliveries").text
     _signed_before(bench, 1, "7.0", unit="<b>9</b>")
     _signed_before(bench, 2, "7.0")
     deliveries = bench.store.deliveries
@@ -75,7 +75,8 @@ def test_records_that_were_given_up_are_listed_and_tried_again(client: TestClien
     text = client.get("/deliveries").text
     assert "Unit &lt;b&gt;9&lt;/b&gt;" in text
     assert "The office answered 422." in text
-    assert "1 more waits to be sent." in text
+    assert "0 arrived, 1 waits, 1 given up." in text
+    assert "not tried yet" in text
     deliveries.close("office", "It answered 410.")
     assert "<b>office</b>: It answered 410." in client.get("/deliveries").text
     answer = client.post("/deliveries/resend", data={"all": "yes"})
