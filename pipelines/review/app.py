@@ -93,7 +93,20 @@ def create_app(
         automatic=settings.delivery.automatic,
     )
     app.mount("/static", StaticFiles(directory=HERE / "static"), name="static")
-    for routes in (pages, actions, decisions, after, accuracy, arrange, bay, upload, media, api, health, login):
+    for routes in (
+        pages,
+        actions,
+        decisions,
+        after,
+        accuracy,
+        arrange,
+        bay,
+        upload,
+        media,
+        api,
+        health,
+        login,
+    ):
         app.include_router(routes.router)
 
     @app.get("/favicon.ico", include_in_schema=False)
