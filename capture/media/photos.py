@@ -13,6 +13,7 @@ from PIL import Image
 
 from capture.containers import is_heic
 from capture.identity import printable_name
+from capture.media.kinds import Pixels
 from capture.media.unreadable import COPY_AGAIN, UnreadableMedia
 from capture.moments import Moment, exif_moment
 
@@ -30,8 +31,6 @@ _TURNS = {
     7: Image.Transpose.TRANSVERSE,
     8: Image.Transpose.ROTATE_90,
 }
-
-Pixels = NDArray[np.uint8]
 
 # Pillow looks at the stated size before it decodes: it warns above this one and refuses above twice of it.
 # Its warnings (that one, and about broken tags) would reach the person as noise; the size is checked below.

@@ -7,14 +7,13 @@ from typing import Any, BinaryIO
 
 import av
 import numpy as np
-from numpy.typing import NDArray
 
 from capture.containers import Fault, counts_mp3_frames, fault, is_heic, is_mp4
 from capture.identity import printable_name
+from capture.media.kinds import SAMPLE_RATE, Samples
 from capture.media.unreadable import COPY_AGAIN, UnreadableMedia
 from capture.moments import Moment, container_moment
 
-SAMPLE_RATE = 16_000
 LONGEST_S = 4 * 3600.0
 
 # Nothing else: FFmpeg also knows playlists and scripts that would open further files.
@@ -25,8 +24,6 @@ _SHORT_BY_S = {"flac": 0.001, "mp3": 0.06, "ogg": 0.1, "matroska,webm": 0.1, "mo
 # Seconds that the file's clock may jump; a longer jump is sound that got lost. Opus stops sending in silence,
 # but for no longer than 0.4 s (RFC 7587, 3.1.3); FLAC never does.
 _LONGEST_JUMP_S = {"flac": 0.005, "ogg": 0.5, "matroska,webm": 0.5, "mov,mp4,m4a,3gp,3g2,mj2": 0.5}
-
-Samples = NDArray[np.float32]
 
 
 def load_audio(path: Path) -> Samples:
