@@ -1,6 +1,7 @@
 """A recogniser that hangs must not stop the shop."""
 
 import threading
+import time
 from collections.abc import Callable
 from typing import TypeVar
 
@@ -11,16 +12,76 @@ class StageFailed(Exception):
     """A stage could not be done for one file; the message says what to do. The file itself is safe."""
 
 
-def within(seconds: float, work: Callable[[], T], what: str) -> T:
-    """Do some work, but wait for it no longer than `seconds`.
+class Patience:
+    """Remembers what failed, so that a file on which a recogniser hangs is not tried with every other file.
 
-    The work that is given up goes on in its own thread until the program ends: a native library cannot be
-    stopped from outside.
+    After each failure a file is left alone four times as long as before.
+    """
+
+    def __init__(
+        self, first_s: float = 0.0, longest_s: float = 6 * 3600.0, clock: Callable[[], float] = time.monotonic
+    ) -> None:
+        """Begin with nothing remembered.
+
+        Args:
+            first_s: how long a file is left alone after its first failure (seconds); 0 remembers nothing.
+            longest_s: the longest it is left alone.
+            clock: seconds of a clock that nobody sets.
+        """
+        self._first_s, self._longest_s, self._clock = first_s, longest_s, clock
+        self._failed: dict[tuple[str, str], tuple[int, float, str]] = {}
+        self._lock = threading.Lock()
+
+    def within(
+        self, key: tuple[str, str], seconds: float, work: Callable[[], T], what: str, stop: Callable[[], None]
+    ) -> T:
+        """Like :func:`within`, for work on one file that is not tried again too soon.
+
+        Args:
+            key: the file and the stage.
+            seconds: how long to wait.
+            work: what to do.
+            what: what it is about, for the message.
+            stop: ends the recogniser when it is given up.
+
+        Raises:
+            StageFailed: it failed, now or not long ago.
+        """
+        with self._lock:
+            count, until, why = self._failed.get(key, (0, 0.0, ""))
+        if count and self._clock() < until:
+            raise StageFailed(why)
+        try:
+            made = within(seconds, work, what, stop)
+        except StageFailed as error:
+            wait_s = min(self._first_s * 4.0 ** min(count, 20), self._longest_s)
+            with self._lock:
+                if wait_s > 0:
+                    self._failed[key] = (count + 1, self._clock() + wait_s, str(error))
+            raise
+        with self._lock:
+            self._failed.pop(key, None)
+        return made
+
+    def next_try_s(self) -> float | None:
+        """Seconds until something that failed may be tried again; None when nothing waits."""
+        with self._lock:
+            waits = [until for _, until, _ in self._failed.values()]
+        return max(0.0, min(waits) - self._clock()) if waits else None
+
+
+def _nothing() -> None:
+    return
+
+
+def within(seconds: float, work: Callable[[], T], what: str, stop: Callable[[], None] = _nothing) -> T:
+    """Do some work, but wait for it no longer than `seconds`.
 
     Args:
         seconds: how long to wait.
         work: what to do.
         what: what it is about, for the message: "transcribing note.wav".
+        stop: ends the work when it is given up; else its thread goes on until the program ends.
 
     Raises:
         StageFailed: it took too long, ran out of memory or failed.
@@ -40,6 +101,7 @@ def within(seconds: float, work: Callable[[], T], what: str) -> T:
     if done:
         return done[0]
     if not failed:
+        stop()
         raise StageFailed(
             f"Gave up {what} after {seconds:.0f} s: the recogniser did not answer. "
             "The file is kept; start Droplight again to try once more."

@@ -11,7 +11,6 @@ from models.display import DisplayReading
 from models.notes import SpokenNotes
 from models.transcript import Transcript
 from pipelines import displays, notes, speech
-from pipelines.deadline import within
 from pipelines.notes.read import read_notes
 from pipelines.speech.transcribe import transcribe
 from pipelines.workshop import Artefacts, Workshop
@@ -53,10 +52,12 @@ def transcript_of(capture: Capture, find: Find, kept: Artefacts, shop: Workshop)
     if found := kept.artefact(capture.sha256, "transcript", version):
         return Transcript.model_validate_json(found)
     deadline = max(_LEAST_DEADLINE_S, (capture.duration_s or 0.0) * shop.deadline_s)
-    made = within(
+    made = shop.patience.within(
+        (capture.sha256, "transcript"),
         deadline,
         lambda: transcribe(audio_blocks(find(), _BLOCK_S), capture.sha256, shop.listener),
         f"transcribing {capture.original_name}",
+        shop.stop_listener,
     )
     kept.put_artefact(capture.sha256, "transcript", version, made.model_dump_json())
     return made
@@ -86,10 +87,12 @@ def display_of(capture: Capture, find: Find, kept: Artefacts, shop: Workshop) ->
     version = displays.VERSION
     if found := kept.artefact(capture.sha256, "display", version):
         return DisplayReading.model_validate_json(found)
-    made = within(
+    made = shop.patience.within(
+        (capture.sha256, "display"),
         _PHOTO_DEADLINE_S,
         lambda: shop.read_display(load_photo(find()), capture.sha256),
         f"reading {capture.original_name}",
+        shop.stop_reader,
     )
     kept.put_artefact(capture.sha256, "display", version, made.model_dump_json())
     return made
@@ -106,7 +109,13 @@ def print_of(capture: Capture, find: Find, kept: Artefacts, shop: Workshop) -> t
     read = shop.read_print
     if found := kept.artefact(capture.sha256, "print", displays.VERSION):
         return tuple(json.loads(found))
-    lines = within(_PHOTO_DEADLINE_S, lambda: read(load_photo(find())), f"reading {capture.original_name}")
+    lines = shop.patience.within(
+        (capture.sha256, "print"),
+        _PHOTO_DEADLINE_S,
+        lambda: read(load_photo(find())),
+        f"reading {capture.original_name}",
+        shop.stop_reader,
+    )
     clear = [text for text, confidence in lines if confidence >= _CLEAR_PRINT and len(text) >= _LEAST_PRINT]
     kept.put_artefact(capture.sha256, "print", displays.VERSION, json.dumps(clear))
     return tuple(clear)

@@ -16,12 +16,18 @@ from models.repairs import RepairTable
 from models.rules import Rules
 from models.settings import Settings
 from models.vocabulary import Vocabulary
+from pipelines.deadline import Patience
 from pipelines.displays.gauges import Gauge, load_gauges
 from pipelines.speech.listener import Listener
 
 Pixels = npt.NDArray[np.uint8]
 ReadDisplay = Callable[[Pixels, str], DisplayReading]
 ReadPrint = Callable[[Pixels], list[tuple[str, float]]]
+
+_JOBS = "pipelines.recogniser_jobs"
+# Address space, of which the libraries reserve far more than they use.
+_MEMORY = 8 << 30
+_LEFT_ALONE_S = 60.0
 
 
 class Artefacts(Protocol):
@@ -34,6 +40,10 @@ class Artefacts(Protocol):
     def put_artefact(self, owner: str, stage: str, version: str, payload: str) -> None:
         """Keep it; does nothing when the key is there already."""
         ...
+
+
+def _nothing() -> None:
+    return
 
 
 @dataclass(frozen=True)
@@ -51,6 +61,9 @@ class Workshop:
         rules: what several findings together suggest.
         repairs: the shop's table of hours and prices; None: no estimates.
         gauges: the shop's instruments; readings that none of them can show are questioned.
+        patience: remembers which files a recogniser failed on.
+        stop_listener: ends the listener's work in hand.
+        stop_reader: ends the photo reader's work in hand.
         deadline_s: how long the recogniser may take for one second of sound before it is given up.
     """
 
@@ -65,6 +78,9 @@ class Workshop:
     rules: Rules = ()
     repairs: RepairTable | None = None
     gauges: tuple[Gauge, ...] = ()
+    patience: Patience = field(default_factory=Patience)
+    stop_listener: Callable[[], None] = _nothing
+    stop_reader: Callable[[], None] = _nothing
 
     @property
     def home(self) -> Path:
@@ -86,23 +102,30 @@ def open_workshop(settings: Settings) -> Workshop:
         LimitsError: a file of limits, plans or rules cannot be used.
         GaugeError: the file of instruments cannot be used.
     """
+    from capture.apart import Helper
     from models.vocabulary import load_vocabulary
-    from pipelines.displays import read_display, read_print
-    from pipelines.speech.listener import WhisperListener
+    from pipelines.recognisers import FarListener, FarReader, Recogniser
     from pipelines.speech.weights import model_folder
 
     speech = settings.speech
+    told = ("speech", str(model_folder(speech.model)), str(speech.threads), speech.language)
+    hears = Recogniser(Helper(_JOBS, told, _MEMORY))
+    reads = Recogniser(Helper(_JOBS, ("displays",), _MEMORY))
+    reader = FarReader(reads)
     return Workshop(
         settings=settings,
         vocabulary=load_vocabulary(),
         limits=shop_limits(settings),
-        listener=WhisperListener(model_folder(speech.model), speech.threads, speech.language),
-        read_display=read_display,
-        read_print=read_print,
+        listener=FarListener(hears),
+        read_display=reader.read_display,
+        read_print=reader.read_print,
         plans=shop_plans(settings),
         rules=shop_rules(settings),
         repairs=shop_repairs(settings),
         gauges=shop_gauges(settings),
+        patience=Patience(first_s=_LEFT_ALONE_S),
+        stop_listener=hears.stop,
+        stop_reader=reads.stop,
     )
 
 

@@ -17,8 +17,8 @@ def main(argv: list[str]) -> None:
     """Serve the jobs of one module.
 
     Args:
-        argv: name of the module, whose ``jobs(*arguments)`` gives the jobs by name; most bytes of memory, 0
-            for no limit; number of the pipe that ends with the other side, or -1; then what the module is told.
+        argv: name of the module, whose ``jobs(*arguments)`` gives the jobs by name; most bytes of memory,
+            0 for no limit; number of the pipe that ends with the other side, or -1; then the arguments.
     """
     module, memory, life, *arguments = argv
     reader, writer = _pipes()
