@@ -1,13 +1,13 @@
 """Who a file is: the digest of its bytes, and the folder that keeps originals under it."""
 
 import hashlib
-import os
 import re
 import time
 from pathlib import Path
 from uuid import uuid4
 
-_CHUNK = 1 << 20
+from capture import disk
+
 _STALE_S = 24 * 3600.0
 _SHA256 = re.compile(r"[0-9a-f]{64}")
 
@@ -69,23 +69,23 @@ def keep(path: Path, originals: Path, sha256: str) -> Path:
         OSError: the copy cannot be written.
     """
     found = _kept(originals, sha256)
-    if found is not None and found.stat().st_size == path.stat().st_size:
-        return found
     folder = _folder(originals, sha256)
+    if found is not None and found.stat().st_size == path.stat().st_size:
+        disk.sync_up(folder, originals.parent)
+        return found
     incoming = originals / "incoming"
     for made in (incoming, folder):
-        _make(made)
+        disk.make_folder(made)
     _sweep(incoming)
     target = found or folder / (sha256 + path.suffix.casefold())
     part = incoming / f"{uuid4()}.part"
     try:
-        if _copy(path, part) != sha256:
+        if disk.copy(path, part) != sha256:
             raise ChangedError(f"{printable_name(path.name)} changed while it was copied")
-        part.chmod(0o444)
-        part.replace(target)
+        disk.move(part, target)
     finally:
         part.unlink(missing_ok=True)
-    _sync(folder)
+    disk.sync_up(folder, originals.parent)
     return target
 
 
@@ -97,36 +97,6 @@ def _kept(originals: Path, sha256: str) -> Path | None:
     if not _SHA256.fullmatch(sha256):
         return None
     return next(iter(sorted(_folder(originals, sha256).glob(f"{sha256}*"))), None)
-
-
-def _copy(source: Path, target: Path) -> str:
-    digest = hashlib.sha256()
-    with source.open("rb") as reader, target.open("xb") as writer:
-        while chunk := reader.read(_CHUNK):
-            digest.update(chunk)
-            writer.write(chunk)
-        writer.flush()
-        os.fsync(writer.fileno())
-    return digest.hexdigest()
-
-
-def _make(folder: Path) -> None:
-    if folder.is_dir():
-        return
-    _make(folder.parent)
-    folder.mkdir(exist_ok=True)
-    _sync(folder.parent)
-
-
-def _sync(folder: Path) -> None:
-    # Without this a power cut may forget the name of a file whose bytes are safe. Windows has no such call.
-    if os.name == "nt":
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
 
 
 def _sweep(incoming: Path) -> None:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
 
+from capture import disk
 from capture.identity import ChangedError, printable_name
 from capture.media import UnreadableMedia, probe
 from capture.originals import Folder, Originals
@@ -18,15 +19,27 @@ from models.trace import tracing
 REJECTED = "rejected"
 _LONGEST_NAME = 120
 _DEEPEST = 20
+_MOST_SAID = 1000
 
 # Names that other programs use for what is not finished or not meant for anybody.
 _TEMPORARY_STARTS = (".", "~$", "~syncthing~", "$recycle", "@eadir")
 _TEMPORARY_ENDS = (
-    (".part", ".partial", ".crdownload", ".download", ".opdownload", ".tmp", ".temp", ".filepart", ".aria2")
+    ".part", ".partial", ".crdownload", ".download", ".opdownload", ".tmp", ".temp", ".filepart", ".aria2",
+    ".!sync", ".!ut", ".!bt", ".drivedownload", ".incomplete", ".inprogress", ".uploading", ".icloud",
 )  # fmt: skip
-_CLUTTER = {"thumbs.db", "desktop.ini", "__macosx", "lost+found", "system volume information"}
+_CLUTTER = {
+    "thumbs.db",
+    "ehthumbs.db",
+    "desktop.ini",
+    "#recycle",
+    "@tmp",
+    "__macosx",
+    "lost+found",
+    "system volume information",
+}
 
 _log = logging.getLogger("droplight.capture")
+_said: set[str] = set()
 
 
 def is_temporary(name: str) -> bool:
@@ -63,12 +76,19 @@ def _files(folder: Path, depth: int) -> Iterator[Path]:
 def _files_below(folder: Path, depth: int) -> Iterator[Path]:
     name = printable_name(str(folder))
     if depth > _DEEPEST:
-        _log.warning("%s lies too deep to be looked through.", name)
+        _say_once(f"{name} lies more than {_DEEPEST} folders deep and is not looked through: move it up.")
         return
     try:
         yield from _files(folder, depth)
     except OSError as error:
-        _log.warning("%s cannot be looked through: %s", name, error.strerror or error)
+        _say_once(f"{name} cannot be looked through: {error.strerror or error}")
+
+
+def _say_once(sentence: str) -> None:
+    # A folder is looked through every few seconds.
+    if sentence not in _said and len(_said) < _MOST_SAID:
+        _said.add(sentence)
+        _log.warning("%s", sentence)
 
 
 def stamp(path: Path) -> Stamp:
@@ -150,7 +170,7 @@ def _remove(path: Path, expected: Stamp) -> None:
     # Somebody may have put another file there under the same name: that one is still to be taken in.
     try:
         if stamp(path) == expected:
-            path.unlink()
+            disk.remove(path)
     except FileNotFoundError:
         pass
 
@@ -159,13 +179,15 @@ def _reject(path: Path, inbox: Path, store: Store, rejection: Rejection) -> Reje
     folder = inbox / REJECTED
     if folder.is_symlink():
         raise OSError(f"{folder} is a link: make it a folder, so that rejected files stay here")
-    folder.mkdir(exist_ok=True)
+    disk.make_folder(folder)
     dropped_as = printable_name(str(path.relative_to(inbox)))
     target, noted_before = _reserve(folder, path, f"{rejection.reason}\n\nDropped as: {dropped_as}\n")
+    disk.sync_up(folder, inbox)
     # Reason, row, move: a crash in between leaves the file in the inbox, where it is met again.
     if not (noted_before and _has_row(store, rejection)):
         store.add_rejection(rejection)
-    path.rename(target)
+    disk.move(path, target)
+    disk.sync(folder)
     return rejection
 
 
@@ -182,12 +204,14 @@ def _reserve(folder: Path, path: Path, why: str) -> tuple[Path, bool]:
         if os.path.lexists(target):
             continue
         try:
-            with reason.open("x", encoding="utf-8") as file:
-                file.write(why)
+            disk.write(reason, why, "x")
         except FileExistsError:
-            if reason.read_text(encoding="utf-8") != why:
+            there = reason.read_text(encoding="utf-8", errors="replace").rstrip("\0")
+            if there == why:
+                return target, True
+            if not why.startswith(there):
                 continue
-            return target, True
+            disk.write(reason, why, "w")  # a power cut left it half
         return target, False
     raise OSError(f"{folder} is full of files named {stem}{suffix}: empty it")
 

@@ -22,10 +22,12 @@ from models.settings import WatchSettings
 _WAKING = {"created", "modified", "moved", "closed", "deleted"}
 _NETWORK = re.compile(
     r"nfs\d?|cifs|smb\d?|smbfs|9p|afs|ncpfs|davfs|vboxsf|virtiofs|drvfs|prl_fs|fuse(blk)?\..*|fuse"
+    r"|ceph|glusterfs|lustre|beegfs|gfs2|ocfs2|vmhgfs|autofs"
 )
 _MOUNTS = Path("/proc/self/mounts")
 
 _SHORTEST_WAIT_S = 0.1  # a growing file sends events without end
+_REST = 5.0  # times as long as a look through the folder took: ten thousand files that arrive are events too
 _STOP_CHECK_S = 0.5
 _MISSING_RETRY_S = 5.0
 _FIRST_RETRY_S = 2.0
@@ -57,14 +59,14 @@ def watch(
             wake.clear()
             events.ensure()
             wait_s = round_.run()
-            _wait(wait_s, wake, stop)
+            _wait(wait_s, max(_SHORTEST_WAIT_S, _REST * round_.looked_s), wake, stop)
     finally:
         events.close()
 
 
-def _wait(wait_s: float, wake: threading.Event, stop: threading.Event) -> None:
+def _wait(wait_s: float, least_s: float, wake: threading.Event, stop: threading.Event) -> None:
     end = time.monotonic() + wait_s
-    stop.wait(_SHORTEST_WAIT_S)
+    stop.wait(least_s)
     while not stop.is_set() and (left := end - time.monotonic()) > 0:
         if wake.wait(min(left, _STOP_CHECK_S)):
             return
@@ -108,10 +110,13 @@ class _Round:
         self._settling = Settling(settings.settle_s)
         self._tries: dict[Path, _Try] = {}
         self._missing = False
+        self.looked_s = 0.0
 
     def run(self) -> float:
         """Hand over what has settled; returns the seconds until the next look is due."""
+        began = time.monotonic()
         files = self._look()
+        self.looked_s = time.monotonic() - began
         if files is None:
             return min(_MISSING_RETRY_S, self._settings.rescan_s)
         now = time.monotonic()
@@ -154,7 +159,8 @@ class _Round:
         except Exception as error:
             if isinstance(error, FileNotFoundError) and not os.path.lexists(path):
                 return  # taken away by whoever put it there
-            _log.error("%s could not be taken in and will be tried again: %s", name, error)
+            why = (str(error) or type(error).__name__).splitlines()[0]
+            _log.error("%s could not be taken in and will be tried again: %s", name, why)
             _log.debug("%s", name, exc_info=True)
         # Remembered also when all went well: a file that is still there must not be taken again and again.
         delay_s = min(_FIRST_RETRY_S * 2 ** min(number - 1, 20), _LONGEST_RETRY_S)

@@ -9,7 +9,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Engine, create_engine, event, inspect, text
 from sqlalchemy.engine import URL, make_url
-from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
+from sqlalchemy.exc import ArgumentError, DBAPIError, InterfaceError, NoSuchModuleError, OperationalError
 
 from models.store.queue_tables import bring_queue_up_to_date, queue_is_current
 from models.store.types import StoreError
@@ -32,7 +32,7 @@ class Database:
     @contextmanager
     def read(self) -> Iterator[Connection]:
         """A transaction that sees one state of the database and changes nothing."""
-        with self.engine.begin() as connection:
+        with _said(), self.engine.begin() as connection:
             yield connection
 
     @contextmanager
@@ -42,10 +42,22 @@ class Database:
         A deferred one that reads before it writes fails at once, busy timeout or not, when another process
         committed in between.
         """
-        with self._writing, self.engine.connect() as plain:
+        with _said(), self._writing, self.engine.connect() as plain:
             connection = plain.execution_options(droplight_write=True)
             with connection.begin():
                 yield connection
+
+
+@contextmanager
+def _said() -> Iterator[None]:
+    """A database that is locked, full or gone is told in one sentence, without the statement that met it."""
+    try:
+        yield
+    except (OperationalError, InterfaceError) as error:
+        raise StoreError(
+            f"the database cannot be used just now ({error.orig}): close other programs that use it, "
+            "make room on the disk, and try again"
+        ) from error
 
 
 def open_database(url: str) -> Database:
@@ -64,6 +76,12 @@ def open_database(url: str) -> Database:
     except DBAPIError as error:
         database.engine.dispose()
         raise StoreError(f"{place} cannot be used as Droplight's database: {error.orig}") from None
+    except StoreError as error:
+        database.engine.dispose()
+        if isinstance(error.__cause__, DBAPIError):
+            why = error.__cause__.orig
+            raise StoreError(f"{place} cannot be used as Droplight's database: {why}") from None
+        raise
     except BaseException:
         database.engine.dispose()
         raise

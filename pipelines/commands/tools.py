@@ -32,6 +32,8 @@ def open_store(settings: Settings) -> Iterator["Store"]:
         raise Failure(f"The data in {settings.home} cannot be opened: {error}") from None
     try:
         yield store
+    except StoreError as error:
+        raise Failure(f"The data in {settings.home}: {error}") from None
     finally:
         store.close()
 

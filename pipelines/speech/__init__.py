@@ -1,3 +1,3 @@
 """Sound -> Transcript with alternatives."""
 
-VERSION = "3"
+VERSION = "4"

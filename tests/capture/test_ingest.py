@@ -91,7 +91,7 @@ def test_a_crash_at_any_step_loses_and_doubles_nothing(
     assert files(inbox) == []
 
 
-@pytest.mark.parametrize("stage", ["add_rejection", "rename"])
+@pytest.mark.parametrize("stage", ["add_rejection", "replace"])
 def test_a_crash_while_rejecting_leaves_one_row_and_one_file(
     inbox: Path, store: Store, home: Path, monkeypatch: pytest.MonkeyPatch, stage: str
 ) -> None:

@@ -1,7 +1,7 @@
 """Recognisers for processes apart that hear and read by the content alone, and fall when they are told to.
 
-A folder says what befalls them: a file ``hang``, ``crash``, ``swell``, ``fail`` or ``killed`` in it is used up by
-the next question; without a file ``model.bin`` no model can be loaded.
+A folder says what befalls them: a file ``hang``, ``crash``, ``swell``, ``fail`` or ``killed`` in it is used
+up by the next question; without a file ``model.bin`` no model can be loaded.
 """
 
 import hashlib
