@@ -4,6 +4,7 @@ A file's bytes are safe once it was synced, its name once the folder it lies in 
 all or nothing, as journaling file systems make it.
 """
 
+import errno
 import hashlib
 import os
 from collections.abc import Iterator
@@ -11,6 +12,7 @@ from io import BufferedReader
 from pathlib import Path
 
 _CHUNK = 1 << 20
+_NO_SUCH_CALL = {errno.EINVAL, errno.ENOTSUP, errno.ENOSYS}
 
 
 def make_folder(folder: Path) -> None:
@@ -68,12 +70,15 @@ def remove(path: Path) -> None:
 
 
 def sync(folder: Path) -> None:
-    """Make safe which names a folder holds. Windows has no such call."""
+    """Make safe which names a folder holds. Windows and some network shares have no such call."""
     if os.name == "nt":
         return
     handle = os.open(folder, os.O_RDONLY)
     try:
         os.fsync(handle)
+    except OSError as error:
+        if error.errno not in _NO_SUCH_CALL:
+            raise
     finally:
         os.close(handle)
 

@@ -181,39 +181,51 @@ def _reject(path: Path, inbox: Path, store: Store, rejection: Rejection) -> Reje
         raise OSError(f"{folder} is a link: make it a folder, so that rejected files stay here")
     disk.make_folder(folder)
     dropped_as = printable_name(str(path.relative_to(inbox)))
-    target, noted_before = _reserve(folder, path, f"{rejection.reason}\n\nDropped as: {dropped_as}\n")
+    target, alike = _reserve(folder, path, f"{rejection.reason}\n\nDropped as: {dropped_as}\n")
     disk.sync_up(folder, inbox)
     # Reason, row, move: a crash in between leaves the file in the inbox, where it is met again.
-    if not (noted_before and _has_row(store, rejection)):
+    if alike is None or _rows(store, rejection) <= alike:
         store.add_rejection(rejection)
     disk.move(path, target)
     disk.sync(folder)
     return rejection
 
 
-def _has_row(store: Store, rejection: Rejection) -> bool:
-    return any((r.name, r.reason) == (rejection.name, rejection.reason) for r in store.rejections())
+def _rows(store: Store, rejection: Rejection) -> int:
+    return sum((r.name, r.reason) == (rejection.name, rejection.reason) for r in store.rejections())
 
 
-def _reserve(folder: Path, path: Path, why: str) -> tuple[Path, bool]:
-    """A free name and its reason; True when an earlier try got as far as writing this very reason."""
+def _reserve(folder: Path, path: Path, why: str) -> tuple[Path, int | None]:
+    """A free name, with the reason beside it.
+
+    Returns:
+        The name; and, when an earlier try came as far as beginning to write this very reason, how many files
+        lie there for the same reason: one row more than that is of the earlier try.
+    """
+    alike = 0
     stem, suffix = _plain(path.stem), _plain(path.suffix)
     for number in range(1, 100_000):
         target = folder / f"{stem}{'' if number == 1 else f' ({number})'}{suffix}"
         reason = folder / f"{target.name}.why.txt"
         if os.path.lexists(target):
+            alike += _text(reason) == why
             continue
         try:
             disk.write(reason, why, "x")
         except FileExistsError:
-            there = reason.read_text(encoding="utf-8", errors="replace").rstrip("\0")
-            if there == why:
-                return target, True
-            if not why.startswith(there):
+            if not why.startswith(_text(reason)):
                 continue
-            disk.write(reason, why, "w")  # a power cut left it half
-        return target, False
+            disk.write(reason, why, "w")  # it may be half, or whole and not yet safe
+            return target, alike
+        return target, None
     raise OSError(f"{folder} is full of files named {stem}{suffix}: empty it")
+
+
+def _text(reason: Path) -> str:
+    try:
+        return reason.read_text(encoding="utf-8", errors="replace").rstrip("\0")
+    except FileNotFoundError:
+        return ""
 
 
 def _plain(text: str) -> str:

@@ -144,14 +144,17 @@ def _material(store: Store, inspection: str, shop: Workshop, done: Material) -> 
 def unfinished(store: Store, shop: Workshop) -> list[str]:
     """Captures for which a stage or the draft is still to be done, oldest first."""
     missing = []
+    drafted_of: dict[str, set[str]] = {}
     for capture in store.captures():
         inspection = store.inspection_of(capture.sha256)
         row = store.inspection(inspection) if inspection else None
         if row is not None and row.state != "open":
             continue
-        draft = store.draft(row.id) if row else None
-        drafted = draft is not None and any(c.sha256 == capture.sha256 for c in draft.captures)
-        if not is_done(capture, store, shop) or (row is not None and not drafted):
+        if row is not None and row.id not in drafted_of:
+            draft = store.draft(row.id)
+            drafted_of[row.id] = {c.sha256 for c in draft.captures} if draft else set()
+        drafted = row is None or capture.sha256 in drafted_of[row.id]
+        if not is_done(capture, store, shop) or not drafted:
             missing.append(capture.sha256)
     return missing
 

@@ -2,6 +2,7 @@
 
 import argparse
 import importlib
+import io
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -63,6 +64,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     Returns:
         0 when all went well, 1 when something could not be done (said on standard error), 2 for wrong words.
     """
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")  # a terminal may lack the letters of a file's name
     args = _parser().parse_args(argv)
     module = importlib.import_module(f"pipelines.commands.{args.command}")
     try:

@@ -1,10 +1,10 @@
 """`droplight watch`: takes in what is dropped into a folder."""
 
 import argparse
-import logging
-import queue
+import contextlib
 import signal
 import threading
+from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,10 +17,11 @@ from pipelines.commands.tools import open_store, sending, watched_over, workshop
 
 if TYPE_CHECKING:
     from models.store import Store
+    from pipelines.backlog import Backlog
     from pipelines.workshop import Workshop
 
 EXAMPLE = "droplight watch inbox/"
-_log = logging.getLogger("droplight.watch")
+_FINISH_S = 60.0
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -36,11 +37,14 @@ def _refuse_overlap(inbox: Path, home: Path) -> None:
         raise Failure(f"The inbox {inbox} and the data folder {home} must not lie inside each other.")
 
 
+def _now() -> datetime:
+    return datetime.now(UTC)
+
+
 def run(args: argparse.Namespace, settings: Settings) -> int:
     """Watch until interrupted."""
     from capture.ingest import ingest
     from capture.watch import watch
-    from pipelines.order import unfinished
 
     inbox: Path = args.inbox
     _refuse_overlap(inbox, settings.home)
@@ -49,56 +53,63 @@ def run(args: argparse.Namespace, settings: Settings) -> int:
     stop = threading.Event()
     for number in (signal.SIGINT, signal.SIGTERM):
         signal.signal(number, lambda *_: stop.set())
-    work: queue.SimpleQueue[str | None] = queue.SimpleQueue()
-    with open_store(settings) as store, watched_over(settings, store):
+    with open_store(settings) as store, watched_over(settings, store), _working(store, shop) as backlog:
 
         def take(path: Path) -> None:
-            taken = ingest(path, inbox, store, settings.home, datetime.now(UTC), shop.originals)
+            taken = ingest(path, inbox, store, settings.home, _now(), shop.originals)
             if isinstance(taken, Rejection):
-                print(f"rejected: {taken.reason} It lies in {inbox / 'rejected'}.", flush=True)
-            else:
-                print(f"taken in: {taken.original_name}", flush=True)
-                if store.jobs is None:  # else workers take it from the queue
-                    work.put(taken.sha256)
+                _say(f"rejected: {taken.reason} It lies in {inbox / 'rejected'}.")
+                return
+            if backlog is not None:
+                backlog.put(taken.sha256)
+            _say(f"taken in: {taken.original_name}")
 
-        if store.jobs is not None:
-            print("What is taken in waits for droplight worker, here or on other computers.", flush=True)
-        for sha256 in unfinished(store, shop) if store.jobs is None else ():
-            work.put(sha256)
-        worker = threading.Thread(target=_work, args=(work, store, shop), name="worker")
-        worker.start()
-        print(f"Watching {inbox} (stop with Ctrl+C)", flush=True)
+        _say(f"Watching {inbox} (stop with Ctrl+C)")
         with sending(store, settings):
             watch(inbox, take, settings.watch, stop)
-        work.put(None)
-        print("Finishing what is in hand…", flush=True)
-        worker.join(timeout=60)
     return 0
 
 
-def _work(work: "queue.SimpleQueue[str | None]", store: "Store", shop: "Workshop") -> None:
-    """Take captures one after another; what fails is said and stays unfinished for the next start."""
-    from pipelines.order import advance
+@contextlib.contextmanager
+def _working(store: "Store", shop: "Workshop") -> Iterator["Backlog | None"]:
+    """While it lasts, a thread drafts from what is taken in; None where workers take it from a queue."""
+    from pipelines.backlog import Backlog
 
-    while (sha256 := work.get()) is not None:
-        try:
-            _report(store, sha256, advance(store, sha256, shop))
-        except Exception as error:
-            _log.error(
-                "Could not draft from %s…: %s. It is kept; start again to try again.", sha256[:12], error
-            )
-            _log.debug("", exc_info=True)
+    if store.jobs is not None:
+        _say("What is taken in waits for droplight worker, here or on other computers.")
+        yield None
+        return
+    backlog = Backlog(store, shop, lambda sha256, inspection: _report(store, sha256, inspection))
+    worker = threading.Thread(target=backlog.run, name="worker")
+    worker.start()
+    try:
+        yield backlog
+    finally:
+        backlog.stop()
+        _say("Finishing what is in hand…")
+        worker.join(timeout=_FINISH_S)
+        if worker.is_alive():
+            _say("It takes too long: it is done at the next start.")
+            shop.stop_listener()
+            shop.stop_reader()
+            worker.join()
+
+
+def _say(sentence: str) -> None:
+    # Whoever read this may be gone, or may have no such letters: no reason to stop taking files in.
+    with contextlib.suppress(OSError, ValueError):
+        print(sentence, flush=True)
 
 
 def _report(store: "Store", sha256: str, inspection: str | None) -> None:
     capture, record = store.capture(sha256), store.draft(inspection) if inspection else None
     assert capture is not None
     if record is None:
-        print(f"{capture.original_name}: waits in the tray; no inspection is near it in time.", flush=True)
+        _say(f"{capture.original_name}: waits in the tray; no inspection is near it in time.")
         return
     asked = [f for f in record.findings if f.attention]
     unit = record.inspection.unit or "unknown"
     counts = f"{len(record.findings)} findings, {len(asked)} to look at"
-    print(f"{capture.original_name}: unit {unit}, {counts}", flush=True)
+    _say(f"{capture.original_name}: unit {unit}, {counts}")
     for line in call_back_lines(record):
-        print(f"  {line}", flush=True)
+        _say(f"  {line}")

@@ -297,7 +297,7 @@ def test_a_folder_nested_without_end_ends(inbox: Path, caplog: pytest.LogCapture
     deep.mkdir(parents=True)
     dropped(inbox, "a.wav")
     assert [p.name for p in scan(inbox)] == ["a.wav"]
-    assert "too deep" in caplog.text
+    assert "folders deep" in caplog.text
 
 
 def test_an_inbox_that_is_not_there_is_said(inbox: Path) -> None:
