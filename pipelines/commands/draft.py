@@ -39,15 +39,15 @@ def write_whole(path: Path, text: str) -> None:
 
 def run(args: argparse.Namespace, settings: Settings) -> int:
     """Draft, write or print."""
+    inbox: Path = args.inbox
+    if not inbox.is_dir():
+        raise Failure(f"{inbox} is no folder. Name the folder with the notes and photos.")
     from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
 
     from capture.ingest import scan
     from pipelines.order import draft_folder
 
-    inbox: Path = args.inbox
-    if not inbox.is_dir():
-        raise Failure(f"{inbox} is no folder. Name the folder with the notes and photos.")
     shop = workshop(settings)
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
     with open_store(settings) as store, Progress(*columns, console=Console(stderr=True)) as bar:

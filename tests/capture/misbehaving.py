@@ -8,10 +8,12 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from capture.apart.serve import Job
 from capture.apart.wire import Reply
 
-_HELD: list[bytearray] = []
+_HELD: list[np.ndarray] = []
 
 
 def jobs(*arguments: str) -> Mapping[str, Job]:
@@ -48,7 +50,7 @@ def _spin(words: Any, _: Any) -> Iterator[Reply]:
 
 def _swell(words: Any, _: Any) -> Iterator[Reply]:
     while True:
-        _HELD.append(bytearray(64 << 20))
+        _HELD.append(np.empty(64 << 20, np.uint8))  # reserved and not touched
     yield Reply({})
 
 

@@ -93,7 +93,7 @@ def test_after_a_fall_another_process_does_the_next_job(
     began = time.monotonic()
     with pytest.raises(error):
         ask(helper, job, **limits)
-    assert time.monotonic() - began < 10
+    assert time.monotonic() - began < 60  # and not for ever
     assert gone(first)
     assert process_of(helper) != first
 
