@@ -43,12 +43,12 @@ def _now() -> datetime:
 
 def run(args: argparse.Namespace, settings: Settings) -> int:
     """Watch until interrupted."""
-    from capture.ingest import ingest
-    from capture.watch import watch
-
     inbox: Path = args.inbox
     _refuse_overlap(inbox, settings.home)
     inbox.mkdir(parents=True, exist_ok=True)
+    from capture.ingest import ingest
+    from capture.watch import watch
+
     shop = workshop(settings)
     stop = threading.Event()
     for number in (signal.SIGINT, signal.SIGTERM):

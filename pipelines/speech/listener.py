@@ -134,8 +134,7 @@ class WhisperListener:
 
     def detect(self, samples: Samples) -> npt.NDArray[np.float32]:
         """Probability of speech for each 512 samples."""
-        # A copy, because the detector blanks the end of what it is given, which is the middle of a window.
-        return np.asarray(self._detector(samples.copy()), np.float32).reshape(-1)
+        return np.asarray(self._detector(samples), np.float32).reshape(-1)
 
     def hear(self, samples: Samples) -> HeardWindow:
         """Decode one window of at most 30 s, mono float32 at 16 kHz."""

@@ -22,7 +22,7 @@ from typing import NamedTuple
 from models.store import Store
 from tests.doubles import write_note
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 NOTES_A_TRUCK = 10
 LOOK_S = 5.0
 DRAIN_S = 120.0
