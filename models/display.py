@@ -8,7 +8,7 @@ Box = tuple[int, int, int, int]
 
 
 class DisplayAlternative(Frozen):
-    """Another reading of the same display, with its share of the votes (0 to 1)."""
+    """Another reading of the same display, or what another line or display shows, with its share (0 to 1)."""
 
     text: str
     weight: float
@@ -29,6 +29,7 @@ class DisplayReading(Frozen):
         alternatives: other readings, best first.
         reason: what keeps this from being a sure reading, in words the technician can act on
             ("glare over the second digit: shade it and take it again"); always set when ``text`` is None.
+        display_seen: False when the photo shows no display at all, lit or not: a part, a plate, a wall.
     """
 
     capture: str
@@ -40,3 +41,4 @@ class DisplayReading(Frozen):
     confidence: float = 0.0
     alternatives: tuple[DisplayAlternative, ...] = ()
     reason: str | None = None
+    display_seen: bool = True

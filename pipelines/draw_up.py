@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 
 from models.capture import Capture
 from models.display import DisplayReading
+from models.labels import SeenText
 from models.limits.facts import head_facts
 from models.notes import SpokenNotes
 from models.plans_check import checked
@@ -12,6 +13,7 @@ from models.record import Inspection, Record
 from models.repairs import RepairTable
 from models.settings import TruckSettings
 from models.vin import VinError, report
+from pipelines import labels
 from pipelines.grouping import end_of
 from pipelines.instruments import questioned, with_doubts
 from pipelines.judging import estimate, judge, wear
@@ -28,21 +30,40 @@ class Material:
         notes: of the audio files.
         displays: of the photos.
         notices: sentences about files that gave nothing.
-        prints: printed lines of photos without a display, by sha256.
+        texts: printed lines and bar codes of photos, by sha256.
     """
 
     captures: list[Capture]
     notes: list[SpokenNotes] = field(default_factory=list)
     displays: list[DisplayReading] = field(default_factory=list)
     notices: list[str] = field(default_factory=list)
-    prints: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    texts: dict[str, tuple[SeenText, ...]] = field(default_factory=dict)
 
 
 def _names(captures: Sequence[Capture]) -> dict[str, str]:
     return {c.sha256: c.original_name for c in captures}
 
 
-def _notices(material: Material) -> list[str]:
+def _prints(material: Material) -> dict[str, list[str]]:
+    """The printed lines of photos that have some, by sha256."""
+    lines = {sha: [t.text for t in texts if t.source == "print"] for sha, texts in material.texts.items()}
+    return {sha: found for sha, found in lines.items() if found}
+
+
+def _no_reading(display: DisplayReading, name: str, texts: Sequence[SeenText] | None) -> str:
+    """Why a photo gave no reading; one that shows nothing to read is proof of what it shows."""
+    if not display.display_seen:
+        if texts:
+            return f"{name}: kept as proof; no display is in it."
+        return (
+            f"{name}: kept as proof; no display, plate or label was found in it. If it should show a gauge: "
+            "go close, hold the camera straight at it, and take it again."
+        )
+    reason = (display.reason or "no reason was given").rstrip(".")
+    return f"{name}: no reading: {reason}."
+
+
+def _notices(material: Material, said: labels.Said) -> list[str]:
     names = _names(material.captures)
     notices = list(material.notices)
     for notes in material.notes:
@@ -51,11 +72,9 @@ def _notices(material: Material) -> list[str]:
             notices.append(f"{names[notes.capture]}: no finding was heard in it.")
     for display in material.displays:
         if display.text is None:
-            reason = (display.reason or "no reason was given").rstrip(".")
-            notices.append(f"{names[display.capture]}: no reading: {reason}.")
-        if printed := material.prints.get(display.capture):
-            said = "; ".join(printed)
-            notices.append(f"{names[display.capture]}: printed text in it: “{said}”.")
+            notices.append(_no_reading(display, names[display.capture], material.texts.get(display.capture)))
+    for capture in sorted(material.texts, key=lambda sha: names[sha]):
+        notices += labels.notices(names[capture], material.texts[capture], said)
     zoneless = [c.original_name for c in material.captures if c.time_source == "file_time"]
     if zoneless:
         notices.append(f"Time of {', '.join(zoneless)} is that of the file: it may be when it was copied.")
@@ -101,24 +120,26 @@ def draw_up(
     order = {c.sha256: i for i, c in enumerate(captures)}
     notes = sorted(material.notes, key=lambda n: order[n.capture])
     displays = questioned(sorted(material.displays, key=lambda d: order[d.capture]), shop.gauges)
-    paired = pair(captures, notes, displays, prints=material.prints)
+    paired = pair(captures, notes, displays, prints=_prints(material))
     findings = with_doubts(paired.findings, {d.capture: d for d in displays}, shop.gauges)
-    notices = [*_notices(material), *paired.notices]
     said = [n.unit for n in notes if n.unit]
-    others = sorted({u for u in said if unit is not None and u.upper() != unit.upper()})
-    if others:
-        notices.append(f"Unit {', '.join(others)} was said in a note of unit {unit}.")
     name = unit or (said[0] if said else None)
     truck = shop.settings.truck_of(name)
     vin, doubts = _vin(next((n.vin for n in notes if n.vin), None), truck)
-    notices += doubts
+    odometer = next((n.odometer for n in notes if n.odometer), None)
+    known = labels.Said(name, vin, odometer, truck.gross_weight_lb)
+    notices = [*_notices(material, known), *paired.notices, *doubts]
+    vin = vin or labels.certain_vin([text for texts in material.texts.values() for text in texts])
+    others = sorted({u for u in said if unit is not None and u.upper() != unit.upper()})
+    if others:
+        notices.append(f"Unit {', '.join(others)} was said in a note of unit {unit}.")
     plan = shop.plans.choose(name, truck.plan)
     record = Record(
         inspection=Inspection(
             id=id,
             unit=name,
             vin=vin,
-            odometer=next((n.odometer for n in notes if n.odometer), None),
+            odometer=odometer,
             started_at=captures[0].captured_at,
             ended_at=max(end_of(c) for c in captures),
         ),

@@ -16,7 +16,7 @@ from pipelines.deadline import StageFailed
 from pipelines.draw_up import Material, draw_up
 from pipelines.grouping import home_of, inspection_id
 from pipelines.operations.measuring import STAGES_FAILED, Measured, count_findings
-from pipelines.stages import display_of, is_done, notes_of, print_of
+from pipelines.stages import display_of, is_done, notes_of, texts_of
 from pipelines.workshop import Artefacts, Workshop
 
 Progress = Callable[[str], None]
@@ -42,8 +42,7 @@ def _add(
         else:
             display = display_of(capture, find, kept, shop)
             material.displays.append(display)
-            if display.text is None and (lines := print_of(capture, find, kept, shop)):
-                material.prints[capture.sha256] = lines
+            material.texts[capture.sha256] = texts_of(capture, find, kept, shop, display)
     except StageFailed as error:
         STAGES_FAILED.inc()
         material.notices.append(str(error))
@@ -132,7 +131,7 @@ def redraft(store: Store, inspection: str, shop: Workshop, done: Material | None
 
 def _material(store: Store, inspection: str, shop: Workshop, done: Material) -> Material:
     material = Material(
-        store.captures(inspection), [*done.notes], [*done.displays], [*done.notices], dict(done.prints)
+        store.captures(inspection), [*done.notes], [*done.displays], [*done.notices], dict(done.texts)
     )
     known = {c.sha256 for c in done.captures}
     for capture in material.captures:

@@ -41,7 +41,7 @@ def _speech(folder: Path, threads: int, language: str) -> Mapping[str, Job]:
 
 
 def _displays() -> Mapping[str, Job]:
-    from pipelines.displays import read_display, read_print
+    from pipelines.displays import read_codes, read_display, read_print
 
     def display(words: Words, data: Data) -> Iterator[Reply]:
         pixels = np.frombuffer(data, np.uint8).reshape(words["shape"])
@@ -50,4 +50,8 @@ def _displays() -> Mapping[str, Job]:
     def printed(words: Words, data: Data) -> Iterator[Reply]:
         yield Reply({"lines": read_print(np.frombuffer(data, np.uint8).reshape(words["shape"]))})
 
-    return {"display": display, "print": printed}
+    def codes(words: Words, data: Data) -> Iterator[Reply]:
+        seen = read_codes(np.frombuffer(data, np.uint8).reshape(words["shape"]))
+        yield Reply({"codes": [code.model_dump(mode="json") for code in seen]})
+
+    return {"display": display, "print": printed, "codes": codes}

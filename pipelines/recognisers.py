@@ -8,6 +8,7 @@ import numpy.typing as npt
 
 from capture.apart import Crashed, Helper, NoMemory, Overrun, Reply, Stopped
 from models.display import DisplayReading
+from models.labels import SeenText
 from models.transcript import Decoder
 from pipelines.speech.activity import Samples
 from pipelines.speech.listener import HeardWindow
@@ -92,3 +93,8 @@ class FarReader:
         """Like `pipelines.displays.read_print`."""
         said = self._recogniser.ask("print", {"shape": pixels.shape}, pixels)
         return [(str(text), float(confidence)) for text, confidence in said.words["lines"]]
+
+    def read_codes(self, pixels: Pixels) -> list[SeenText]:
+        """Like `pipelines.displays.read_codes`."""
+        said = self._recogniser.ask("codes", {"shape": pixels.shape}, pixels)
+        return [SeenText.model_validate(code) for code in said.words["codes"]]

@@ -1,13 +1,16 @@
 """What each stage makes of one capture, made once and kept."""
 
 import hashlib
-import json
 from collections.abc import Callable
 from pathlib import Path
+from typing import TypeVar
+
+from pydantic import TypeAdapter
 
 from capture.media import audio_blocks, load_photo
 from models.capture import Capture
 from models.display import DisplayReading
+from models.labels import SeenText
 from models.notes import SpokenNotes
 from models.transcript import Transcript
 from pipelines import displays, notes, speech
@@ -23,6 +26,8 @@ _PHOTO_DEADLINE_S = 60.0
 # Texture gives short or doubtful lines; a plate gives long clear ones.
 _CLEAR_PRINT = 0.7
 _LEAST_PRINT = 6
+# Digits of a number that an odometer may show.
+_LEAST_ODOMETER = 4
 _LEAST_DEADLINE_S = 120.0
 
 
@@ -98,24 +103,50 @@ def display_of(capture: Capture, find: Find, kept: Artefacts, shop: Workshop) ->
     return made
 
 
-def print_of(capture: Capture, find: Find, kept: Artefacts, shop: Workshop) -> tuple[str, ...]:
-    """The printed lines of a photo that shows no display: a data plate, a label.
+_T = TypeVar("_T")
+_TEXTS = TypeAdapter(tuple[SeenText, ...])
+
+
+def texts_of(
+    capture: Capture, find: Find, kept: Artefacts, shop: Workshop, display: DisplayReading
+) -> tuple[SeenText, ...]:
+    """The bar codes and printed lines of a photo that may show a plate, a label, a tag or an odometer.
+
+    A photo with a sure reading is a gauge and nothing else; print round doubtful digits is that of a gauge.
 
     Raises:
-        StageFailed: the reader hung or failed.
+        StageFailed: a reader hung or failed.
     """
-    if shop.read_print is None:
+    printed = display.text is None or _may_be_odometer(display)
+    if not printed and display.reason is None:
         return ()
-    read = shop.read_print
-    if found := kept.artefact(capture.sha256, "print", displays.VERSION):
-        return tuple(json.loads(found))
-    lines = shop.patience.within(
-        (capture.sha256, "print"),
+    if found := kept.artefact(capture.sha256, "texts", displays.VERSION):
+        return _TEXTS.validate_json(found)
+    texts: list[SeenText] = []
+    if (read_codes := shop.read_codes) is not None:
+        texts += _from_photo(capture, shop, "codes", lambda: read_codes(load_photo(find())))
+    if (read_print := shop.read_print) is not None and printed:
+        lines = _from_photo(capture, shop, "print", lambda: read_print(load_photo(find())))
+        texts += [
+            SeenText(text=text, source="print", confidence=confidence)
+            for text, confidence in lines
+            if confidence >= _CLEAR_PRINT and len(text) >= _LEAST_PRINT
+        ]
+    kept.put_artefact(capture.sha256, "texts", displays.VERSION, _TEXTS.dump_json(tuple(texts)).decode())
+    return tuple(texts)
+
+
+def _from_photo(capture: Capture, shop: Workshop, stage: str, read: Callable[[], _T]) -> _T:
+    """What a reader makes of a photo before its deadline."""
+    return shop.patience.within(
+        (capture.sha256, stage),
         _PHOTO_DEADLINE_S,
-        lambda: read(load_photo(find())),
+        read,
         f"reading {capture.original_name}",
         shop.stop_reader,
     )
-    clear = [text for text, confidence in lines if confidence >= _CLEAR_PRINT and len(text) >= _LEAST_PRINT]
-    kept.put_artefact(capture.sha256, "print", displays.VERSION, json.dumps(clear))
-    return tuple(clear)
+
+
+def _may_be_odometer(display: DisplayReading) -> bool:
+    """Whether a display shows a long number and nobody saw its unit."""
+    return display.unit is None and sum(c.isdigit() for c in display.text or "") >= _LEAST_ODOMETER

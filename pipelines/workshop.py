@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from capture.originals import Originals, open_originals
 from models.display import DisplayReading
+from models.labels import SeenText
 from models.limits import Limits
 from models.plans import Plans
 from models.repairs import RepairTable
@@ -23,6 +24,7 @@ from pipelines.speech.listener import Listener
 Pixels = npt.NDArray[np.uint8]
 ReadDisplay = Callable[[Pixels, str], DisplayReading]
 ReadPrint = Callable[[Pixels], list[tuple[str, float]]]
+ReadCodes = Callable[[Pixels], list[SeenText]]
 
 _JOBS = "pipelines.recogniser_jobs"
 # Address space, of which the libraries reserve far more than they use.
@@ -57,6 +59,7 @@ class Workshop:
         listener: hears speech.
         read_display: reads a photo.
         read_print: reads printed text of a photo without a display; None leaves that out.
+        read_codes: reads bar codes; None leaves that out.
         plans: what must be measured on which truck.
         rules: what several findings together suggest.
         repairs: the shop's table of hours and prices; None: no estimates.
@@ -74,6 +77,7 @@ class Workshop:
     read_display: ReadDisplay
     deadline_s: float = 20.0
     read_print: ReadPrint | None = None
+    read_codes: ReadCodes | None = None
     plans: Plans = field(default_factory=Plans)
     rules: Rules = ()
     repairs: RepairTable | None = None
@@ -119,6 +123,7 @@ def open_workshop(settings: Settings) -> Workshop:
         listener=FarListener(hears),
         read_display=reader.read_display,
         read_print=reader.read_print,
+        read_codes=reader.read_codes,
         plans=shop_plans(settings),
         rules=shop_rules(settings),
         repairs=shop_repairs(settings),

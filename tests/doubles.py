@@ -17,7 +17,7 @@ from models.transcript import Decoder, Style, Word
 from models.vocabulary import load_vocabulary
 from pipelines.speech.activity import FRAME, RATE, Samples
 from pipelines.speech.listener import PROMPTS, Heard, HeardWindow, Listener
-from pipelines.workshop import Pixels, ReadDisplay, ReadPrint, Workshop
+from pipelines.workshop import Pixels, ReadCodes, ReadDisplay, ReadPrint, Workshop
 
 STYLES: tuple[Style, ...] = ("words", "digits")
 
@@ -152,6 +152,7 @@ def workshop(
     read_display: ReadDisplay | None = None,
     deadline_s: float = 20.0,
     read_print: ReadPrint | None = None,
+    read_codes: ReadCodes | None = None,
 ) -> Workshop:
     """The tools with doubles for the recognisers."""
     return Workshop(
@@ -162,6 +163,7 @@ def workshop(
         read_display=read_display or Display(),
         deadline_s=deadline_s,
         read_print=read_print,
+        read_codes=read_codes,
     )
 
 

@@ -10,8 +10,9 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from models.display import DisplayReading
+    from models.labels import SeenText
 
-VERSION = "1"
+VERSION = "2"
 """Changes whenever the same photo may be read otherwise."""
 
 
@@ -46,6 +47,20 @@ def read_print(image: "NDArray[np.uint8]") -> list[tuple[str, float]]:
         pipelines.displays.printed.PrintReaderError: the text recogniser is missing or failed.
     """
     from pipelines.displays.printed import read_print as read
+
+    return read(image)
+
+
+def read_codes(image: "NDArray[np.uint8]") -> "list[SeenText]":
+    """Read bar codes: Code 39, Code 128, Data Matrix and QR codes.
+
+    Args:
+        image: RGB, upright, height x width x 3.
+
+    Returns:
+        Each code once, from top to bottom; empty when there is none.
+    """
+    from pipelines.displays.codes import read_codes as read
 
     return read(image)
 

@@ -15,6 +15,8 @@ from pipelines.displays.voting import LEAST, SURE, Vote, number, overload
 # The weight of another line of the same display, and the confidence where the main one could not be read.
 _OTHER_LINE = 0.05
 _LINE_MISSED = 0.5
+# From how sure a window on a photo without digits counts as a display that is off.
+_WINDOW = 0.6
 
 
 def _checked(image: Image) -> Image:
@@ -123,7 +125,9 @@ def read_display(image: Image, capture: str) -> DisplayReading:
     found = find(image)
     choice = choose(image, found)
     if choice is None:
-        return _without(capture, quality.BLANK if found.window > 0.6 else quality.NO_DISPLAY)
+        if found.window > _WINDOW:
+            return _without(capture, quality.BLANK)
+        return _without(capture, quality.NO_DISPLAY).model_copy(update={"display_seen": False})
     group, vote, strip = choice.main.group, choice.main.vote, choice.main.strip
     box = _box(group.quad, size)
     edge = quality.cut_edge(group.quad, size)
