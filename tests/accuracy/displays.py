@@ -29,12 +29,14 @@ from models.display import DisplayReading
 from pipelines.displays import read_display
 
 
-def _photo(path: Path) -> np.ndarray:
+def photo(path: Path) -> np.ndarray:
+    """The photo upright, RGB."""
     with Image.open(path) as picture:
         return np.asarray(ImageOps.exif_transpose(picture).convert("RGB"))
 
 
-def _right(reading: DisplayReading, row: dict[str, str]) -> bool:
+def right(reading: DisplayReading, row: dict[str, str]) -> bool:
+    """Whether a reading is what the label says."""
     if row["quality"] == "unreadable":
         return reading.text is None
     said, meant = reading.text or "", row["text"]
@@ -43,38 +45,39 @@ def _right(reading: DisplayReading, row: dict[str, str]) -> bool:
     return said == meant
 
 
-def _silently_wrong(reading: DisplayReading, right: bool) -> bool:
-    return not right and reading.text is not None and reading.confidence >= 0.9 and reading.reason is None
+def _silently_wrong(reading: DisplayReading, good: bool) -> bool:
+    return not good and reading.text is not None and reading.confidence >= 0.9 and reading.reason is None
 
 
-def _rows(folder: Path) -> list[dict[str, str]]:
+def rows(folder: Path) -> list[dict[str, str]]:
+    """The labels that count, in the order of the file."""
     with (folder / "labels.csv").open(encoding="utf-8", newline="") as file:
-        rows = [row for row in csv.DictReader(file) if row["kind"] != "digit"]
-    return [row for row in rows if "same photo" not in row["notes"] and "same display" not in row["notes"]]
+        whole = [row for row in csv.DictReader(file) if row["kind"] != "digit"]
+    return [row for row in whole if "same photo" not in row["notes"] and "same display" not in row["notes"]]
 
 
 def measure(folder: Path, show: bool) -> None:
     """Print the figures of a folder."""
     counts: dict[tuple[str, str], list[int]] = defaultdict(lambda: [0, 0, 0, 0])
     seconds = []
-    for row in _rows(folder):
-        image = _photo(folder / row["file"])
+    for row in rows(folder):
+        image = photo(folder / row["file"])
         begun = time.perf_counter()
         reading = read_display(image, "0")
         seconds.append(time.perf_counter() - begun)
-        right = _right(reading, row)
-        silent = _silently_wrong(reading, right)
+        good = right(reading, row)
+        silent = _silently_wrong(reading, good)
         tally = counts[(row["file"].split("/")[0], row["quality"])]
-        for i, hit in enumerate((True, right, reading.text is None, silent)):
+        for i, hit in enumerate((True, good, reading.text is None, silent)):
             tally[i] += hit
-        if show and not right:
+        if show and not good:
             mark = "SURE" if silent else ""
             others = [a.text for a in reading.alternatives[:2]]
             said = f"{row['text']} read {reading.text} {reading.confidence:.2f} {others}"
             print(f"  {row['file']} {row['quality']}: {said} {mark} {reading.reason or ''}")
     print(f"{'source':42} {'quality':10} {'count':>5} {'right':>6} {'none':>5} {'wrong but sure':>14}")
-    for (source, quality), (count, right, none, silent) in sorted(counts.items()):
-        print(f"{source:42} {quality:10} {count:5} {right / count:6.3f} {none:5} {silent:14}")
+    for (source, quality), (count, hits, none, silent) in sorted(counts.items()):
+        print(f"{source:42} {quality:10} {count:5} {hits / count:6.3f} {none:5} {silent:14}")
     total, sure = sum(c[0] for c in counts.values()), sum(c[3] for c in counts.values())
     print(f"wrong but sure: {sure} of {total}; seconds a picture: median {np.median(seconds):.2f}")
 
