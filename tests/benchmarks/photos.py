@@ -7,8 +7,8 @@ Usage::
 FOLDER holds labelled photos as for ``tests.accuracy.displays``; without one, drawn gauges are read. Each
 reader has a process of its own, with two threads, and reads the photos in the same order. Printed are the
 share read exactly for each source and quality, the time and the processor time of a photo as a ratio to ours,
-and the peak of memory. ``--most`` takes at most N photos of each source and quality, evenly spread. ``--many``
-lets our reader alone read N drawn photos and prints how its memory grew.
+and the peak of memory. ``--most`` takes at most N photos of each source and quality, evenly spread.
+``--many`` lets our reader alone read N drawn photos and prints how its memory grew.
 
 A general recogniser gives many lines: its reading is the tallest line that is a number when units and spaces
 are left out ("picked"); "any" counts a photo as right when any of its lines is.
