@@ -2,7 +2,7 @@
 
 Usage::
 
-    python -m tests.accuracy.displays FOLDER [--drawn N] [--list]
+    python -m tests.accuracy.displays FOLDER [--list]
 
 FOLDER holds ``labels.csv`` with the columns file, kind, text, decimal_visible, quality and notes; the first
 part of ``file`` names the source. A photo counts as right when its text is read exactly; where
@@ -12,7 +12,6 @@ photo" or "same display".
 Figures are printed for each source and quality apart, and never averaged over sources.
 
 A reading is wrong but sure when its text is wrong, its confidence 0.9 or more, and it gives no reason.
-``--drawn N`` also reads N drawn pictures without a display, where any reading is wrong.
 """
 
 import argparse
@@ -82,31 +81,12 @@ def measure(folder: Path, show: bool) -> None:
     print(f"wrong but sure: {sure} of {total}; seconds a picture: median {np.median(seconds):.2f}")
 
 
-def measure_drawn(count: int) -> None:
-    """Print how many drawn pictures without a display give no reading."""
-    from pipelines.displays.training.render import render_plain
-
-    wrong = []
-    for seed in range(count):
-        reading = read_display(render_plain(np.random.default_rng([77, seed])), "0")
-        if reading.text is not None:
-            wrong.append(f"{seed}: {reading.text} {reading.confidence:.2f}")
-    print(
-        f"drawn pictures without a display: {count - len(wrong)} of {count} give no reading",
-        *wrong,
-        sep="\n  ",
-    )
-
-
 def main() -> int:
     """Command line."""
     parser = argparse.ArgumentParser(
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
     parser.add_argument("folder", type=Path)
-    parser.add_argument(
-        "--drawn", type=int, default=0, help="also read this many drawn pictures without a display"
-    )
     parser.add_argument("--list", action="store_true", help="name every picture that was not read right")
     given = parser.parse_args()
     if not (given.folder / "labels.csv").exists():
@@ -115,8 +95,6 @@ def main() -> int:
         )
         return 2
     measure(given.folder, given.list)
-    if given.drawn:
-        measure_drawn(given.drawn)
     return 0
 
 

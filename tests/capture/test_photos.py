@@ -3,6 +3,7 @@
 import io
 import struct
 import sys
+import zlib
 from pathlib import Path
 
 import numpy as np
@@ -126,6 +127,50 @@ def test_sixteen_bits_keep_their_brightness(tmp_path: Path, name: str) -> None:
     found = load_photo(path)
     assert found.shape == (64, 128, 3)
     assert np.abs(found[0, :, 0].astype(int) - steps // 257).max() <= 1
+
+
+def png_of_sixteen_bits(picture: np.ndarray) -> bytes:
+    """A PNG of three colours with sixteen bits each, which Pillow can read but not write."""
+
+    def chunk(kind: bytes, data: bytes) -> bytes:
+        return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+
+    h, w = picture.shape[:2]
+    rows = b"".join(b"\0" + row.tobytes() for row in (picture.astype(">u2") * 257))
+    head = struct.pack(">IIBBBBB", w, h, 16, 2, 0, 0, 0)
+    packed = chunk(b"IDAT", zlib.compress(rows))
+    return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + packed + chunk(b"IEND", b"")
+
+
+def test_sixteen_bits_in_colour_keep_their_colours(tmp_path: Path) -> None:
+    path = tmp_path / "a.png"
+    path.write_bytes(png_of_sixteen_bits(scene()))
+    assert_scene(path, tolerance=1)
+
+
+@pytest.mark.parametrize(("name", "mode"), [("a.tiff", "CMYK"), ("b.tiff", "LAB")])
+def test_colours_of_print_shops_come_right(tmp_path: Path, name: str, mode: str) -> None:
+    assert_scene(dropped(tmp_path, name, Image.fromarray(scene()).convert(mode)), tolerance=3)
+
+
+def test_of_a_phone_with_two_lenses_the_first_picture_is_taken(tmp_path: Path) -> None:
+    second = Image.new("RGB", (128, 64), BLUE)
+    path = dropped(
+        tmp_path,
+        "a.jpg",
+        Image.fromarray(scene()),
+        format="MPO",
+        save_all=True,
+        append_images=[second],
+        quality=95,
+    )
+    assert_scene(path)
+
+
+@pytest.mark.parametrize("size", [(1, 1), (4000, 1), (3, 900)])
+def test_a_sliver_of_a_picture_is_still_a_picture(tmp_path: Path, size: tuple[int, int]) -> None:
+    path = dropped(tmp_path, "a.png", Image.new("RGB", size, BLUE))
+    assert load_photo(path).shape == (size[1], size[0], 3)
 
 
 def test_fractions_of_light_are_scaled(tmp_path: Path) -> None:
