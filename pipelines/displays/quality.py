@@ -74,6 +74,14 @@ def cut_sentence(edge: str) -> str:
     )
 
 
+def hidden_sentence(end: str) -> str:
+    """What to say when only a part of the first or last digit is to be seen."""
+    return (
+        f"Only a part of the digit at the {end} end is to be seen: take the photo again with the whole "
+        "display in it and nothing over it."
+    )
+
+
 def cause(strip: Image, quad: Quad, which: str) -> str | None:
     """What is visibly wrong with the picture of the digits, and what to do; None when nothing is.
 

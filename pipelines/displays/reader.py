@@ -10,7 +10,7 @@ from pipelines.displays.choosing import Choice, choose
 from pipelines.displays.locate import Group, find
 from pipelines.displays.straighten import Image, Quad
 from pipelines.displays.units_seen import read_unit
-from pipelines.displays.voting import LEAST, SURE, Vote, number, overload
+from pipelines.displays.voting import LEAST, SURE, Vote, cut_end, number, overload
 
 # The weight of another line of the same display, and the confidence where the main one could not be read.
 _OTHER_LINE = 0.05
@@ -95,6 +95,9 @@ def _meaning(vote: Vote) -> tuple[str, Decimal | None, str | None]:
             None,
             f"The gauge shows {mark} instead of a value: check range and leads, and measure again.",
         )
+    end = cut_end(vote.text)
+    if end is not None:
+        return "", None, quality.hidden_sentence(end)
     if ":" in vote.text:
         return "", None, "The display shows a time, not a reading: change its mode and take the photo again."
     return (
@@ -138,7 +141,7 @@ def read_display(image: Image, capture: str) -> DisplayReading:
         return _without(capture, refusal, box, vote)
     text, value, remark = _meaning(vote)
     if not text:
-        return _without(capture, remark or quality.NO_DISPLAY, box)
+        return _without(capture, remark or quality.NO_DISPLAY, box, vote)
     return DisplayReading(
         capture=capture,
         text=text,

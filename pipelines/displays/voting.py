@@ -11,9 +11,12 @@ _OVERLOAD = re.compile(r"-?\.?0\.?L\.?|-?L|1?-?OL")
 _ERROR = re.compile(r"-?E(rr?|--?)?-?\d{0,2}")
 
 SURE = 0.9
-LEAST = 0.55
+# A text that is more likely wrong than right is no reading.
+LEAST = 0.5
 _DOUBTFUL = 0.85
 _FAINT = 0.01
+# The share from which something beside the digits that is no digit may be one cut off.
+_FRAGMENT = 0.04
 
 
 @dataclass(frozen=True)
@@ -88,10 +91,19 @@ def _point_or_end_in_doubt(text: str, others: tuple[tuple[str, float], ...]) -> 
     A point is the smallest thing on a display and the first to be lost, and a faint last digit is the next.
     What is left reads perfectly well, so a small share of doubt already counts.
     """
-    return any(
-        share >= _FAINT and (digits_only(other) == digits_only(text) or text in other)
-        for other, share in others
-    )
+    for other, share in others:
+        # Print and edges beside the digits often look a little like a piece of a digit.
+        least = _FRAGMENT if other.strip("?") == text else _FAINT
+        if share >= least and (digits_only(other) == digits_only(text) or text in other):
+            return True
+    return False
+
+
+def cut_end(text: str) -> str | None:
+    """The end (left or right) at which a number goes on with something that is no whole digit; else None."""
+    if number(text.strip("?")) is None:
+        return None
+    return "left" if text.startswith("?") else "right" if text.endswith("?") else None
 
 
 def number(text: str) -> Decimal | None:

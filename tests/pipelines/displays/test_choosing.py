@@ -104,3 +104,14 @@ def test_the_question_names_both_and_is_not_sure(monkeypatch: pytest.MonkeyPatch
     assert reading.text == "12.50" and reading.confidence < 0.5
     assert reading.alternatives[0].text == "3.125"
     assert reading.reason is not None and "12.50" in reading.reason and "3.125" in reading.reason
+
+
+@pytest.mark.parametrize(("text", "words"), [("?2.03", "left end"), ("12.?", "right end")])
+def test_half_a_digit_gives_no_reading_and_says_where(
+    monkeypatch: pytest.MonkeyPatch, text: str, words: str
+) -> None:
+    played(monkeypatch, {(100, 100): (text, 0.98)})
+    monkeypatch.setattr(reader, "find", lambda image: Found((group(100, 100),), 1.0))
+    reading = reader.read_display(PHOTO, "0")
+    assert reading.text is None
+    assert reading.reason is not None and words in reading.reason

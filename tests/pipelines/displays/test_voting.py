@@ -7,7 +7,7 @@ import pytest
 
 from pipelines.displays.alphabet import CHARACTERS
 from pipelines.displays.decoding import Heard, hear, most_agreed, prefix_search
-from pipelines.displays.voting import LEAST, SURE, join, number, overload, with_far_minus
+from pipelines.displays.voting import LEAST, SURE, cut_end, join, number, overload, with_far_minus
 
 
 def steps(text: str, sure: float = 0.998, blanks: int = 1) -> np.ndarray:
@@ -48,6 +48,19 @@ def test_geometry_that_agrees_raises_and_one_that_differs_takes_sureness_away() 
 def test_a_faint_second_point_or_further_character_is_doubt_enough(other: str) -> None:
     vote = join(heard("13.5", 0.97, (other, 0.02)), None)
     assert vote.confidence < SURE
+
+
+def test_what_looks_a_little_like_a_piece_of_a_digit_is_no_doubt_and_what_looks_more_so_is() -> None:
+    assert join(heard("13.5", 0.97, ("13.5?", 0.02)), None).confidence > SURE
+    assert join(heard("13.5", 0.94, ("?13.5", 0.05)), "13.5").confidence < SURE
+
+
+@pytest.mark.parametrize(
+    ("text", "end"),
+    [("?2.03", "left"), ("12.?", "right"), ("-1?", "right"), ("12.5", None), ("?", None), ("?L?", None)],
+)
+def test_a_number_that_goes_on_beyond_the_edge(text: str, end: str | None) -> None:
+    assert cut_end(text) == end
 
 
 def test_point_in_doubt_is_known() -> None:
