@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 import uvicorn
 
+from models.settings import ReviewSettings
 from pipelines.review.app import create_app
 from pipelines.review.serve import server_config
 from tests.pipelines.review.sample import ID, KEY, Bench, build
@@ -49,7 +50,9 @@ def chromium():
 @pytest.fixture
 def site(tmp_path: Path) -> Iterator[Site]:
     bench = build(tmp_path)
-    app = create_app(bench.store, bench.home, bench.settings, key=KEY)
+    phones = ReviewSettings(inbox=tmp_path / "phones")
+    settings = bench.settings.model_copy(update={"review": phones})
+    app = create_app(bench.store, bench.home, settings, key=KEY)
     config = server_config(app)
     config.port = 0
     server = uvicorn.Server(config)

@@ -6,7 +6,7 @@ import pytest
 from argon2 import PasswordHasher
 
 from models.people import Person
-from tests.pipelines.review.sample import AT, ID, make_large, place
+from tests.pipelines.review.sample import AT, ID, make_large, place, write_gauge
 
 pytestmark = pytest.mark.browser
 
@@ -114,6 +114,35 @@ def test_doubts_first_stays_while_deciding(site, open_page) -> None:
     page.get_by_label("Reason").fill("measured again")
     page.get_by_role("button", name="Keep the correction").click()
     page.wait_for_url(f"**order=attention#{place(5)}")
+
+
+@pytest.mark.parametrize("script", [True, False])
+def test_a_technician_sends_photos_from_a_phone(site, open_page, tmp_path, script: bool) -> None:
+    digest = PasswordHasher(time_cost=1, memory_cost=64, parallelism=1).hash(PASSWORD)
+    site.bench.store.people.add(Person(name="Jo Vik", role="technician", added_at=AT), digest)
+    page = open_page(360, link=False, java_script_enabled=script, has_touch=True)
+    page.goto(f"{site.root}/bay")
+    page.get_by_label("Name").fill("Jo Vik")
+    page.get_by_label("Password").fill(PASSWORD)
+    page.get_by_role("button", name="Sign in").click()
+    page.get_by_role("link", name="send for this truck").first.click()
+    truck = page.get_by_role("radio", name="Unit 417")
+    assert truck.is_checked()
+    photo = tmp_path / "image.jpg"
+    write_gauge(photo, "6.02")
+    (tmp_path / "notes.txt").write_text("<script>alert(1)</script>")
+    page.get_by_label("Take a photo").set_input_files(photo)
+    page.get_by_label("Choose what the phone has already").set_input_files([tmp_path / "notes.txt"])
+    page.get_by_role("button", name="Send").click()
+    page.get_by_role("heading", name="1 of 2 arrived for 417").wait_for()
+    page.get_by_text("notes.txt is not of a kind that is read").wait_for()
+    assert truck.is_checked()  # ready for the next one
+    (arrived,) = (tmp_path / "phones" / "417").iterdir()
+    assert arrived.name.startswith("image-")
+    assert arrived.read_bytes() == photo.read_bytes()
+    box = page.get_by_role("button", name="Send").bounding_box()
+    assert box["height"] >= 48  # for a glove
+    assert box["width"] >= 300
 
 
 def test_a_shop_signs_in_and_out(site, open_page) -> None:

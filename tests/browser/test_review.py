@@ -250,7 +250,8 @@ def _pages(site) -> dict[str, str]:
     arrange = f"{site.page}/findings/{finding_id(3)}/arrange"
     reject = f"{site.page}/findings/{finding_id(3)}/reject"
     pages = {"list": site.root, "inspection": site.page, "correct": edit, "add": f"{site.page}/add"}
-    return {**pages, "arrange": arrange, "reject": reject, "bay": f"{site.root}/bay"}
+    pages |= {"arrange": arrange, "reject": reject, "send": f"{site.root}/bay/send?truck={ID}"}
+    return pages | {name: f"{site.root}/{name}" for name in ("bay", "deliveries", "accuracy")}
 
 
 @pytest.mark.parametrize("width", [360, 640, 1280])
