@@ -1,7 +1,11 @@
 """Answering on this computer."""
 
 import secrets
+import signal
 import socket
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import uvicorn
@@ -103,8 +107,23 @@ def serve(
     print(f"Review at {link} (stop with Ctrl+C)", flush=True)
     app = create_app(store, home, settings, rejudge, redraft, key, reckon)
     try:
-        uvicorn.Server(server_config(app)).run(sockets=[listening])
+        with _ending_quietly():
+            uvicorn.Server(server_config(app)).run(sockets=[listening])
     except KeyboardInterrupt:
         pass
     finally:
         listening.close()
+
+
+@contextmanager
+def _ending_quietly() -> Iterator[None]:
+    # Once the server has ended it raises the signal that ended it again, which would end the program before
+    # what runs beside it, such as the sender of records, could finish what it has in hand.
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGTERM, lambda *_: None)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, before)

@@ -1,5 +1,8 @@
+import os
 import re
+import signal
 import socket
+import threading
 
 import pytest
 from fastapi.testclient import TestClient
@@ -86,6 +89,26 @@ def test_the_link_that_is_printed_opens_the_pages(served, capsys, host, shown) -
         assert client.get("/").status_code == 403
         assert "Unit 417" in client.get(found[1]).text
         assert "Unit 417" in client.get("/").text
+
+
+def test_a_signal_ends_it_and_lets_the_program_finish(bench: Bench) -> None:
+    before = signal.getsignal(signal.SIGTERM)
+    ended = threading.Event()
+
+    def ask() -> None:
+        while not ended.wait(0.3):
+            os.kill(os.getpid(), signal.SIGTERM)
+
+    signal.signal(signal.SIGTERM, lambda *_: None)  # one that comes too early, or too late, is not ours
+    asking = threading.Thread(target=ask)
+    asking.start()
+    try:
+        serve(bench.store, bench.home, Settings(home=bench.home, review=ReviewSettings(port=0)))
+    finally:
+        ended.set()
+        asking.join()
+        signal.signal(signal.SIGTERM, before)
+    assert bench.store.inspections()  # still here
 
 
 def test_each_start_has_a_link_of_its_own(served, capsys) -> None:
