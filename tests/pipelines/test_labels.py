@@ -4,8 +4,11 @@ from datetime import UTC, datetime
 from decimal import Decimal
 from pathlib import Path
 
+import numpy as np
 import pytest
+import zxingcpp
 
+from capture.apart import Helper
 from models.capture import Capture
 from models.display import DisplayReading
 from models.labels import SeenText, TextSource
@@ -13,6 +16,7 @@ from models.notes import SpokenNotes
 from models.record import Odometer, Record
 from pipelines.draw_up import Material, draw_up
 from pipelines.labels import Said, certain_vin, notices
+from pipelines.recognisers import FarReader, Recogniser
 from tests.doubles import Scripted, workshop
 
 VIN = "1M8GDM9AXKP042788"  # its check digit fits
@@ -168,3 +172,15 @@ def test_a_display_that_was_not_read_is_no_mere_proof(tmp_path: Path) -> None:
     dark = DisplayReading(capture=PHOTO, reason="A display is in it, but dark.")
     record = drafted(tmp_path, dark, ())
     assert any(n == "p.jpg: no reading: A display is in it, but dark." for n in record.notices)
+
+
+def test_codes_are_read_in_a_process_apart() -> None:
+    helper = Helper("pipelines.recogniser_jobs", ("displays",))
+    try:
+        code = np.array(zxingcpp.create_barcode("UNIT 417", zxingcpp.BarcodeFormat.QRCode).to_image(scale=6))
+        pixels = np.repeat(code[..., None], 3, axis=2).astype(np.uint8)
+        (read,) = FarReader(Recogniser(helper)).read_codes(pixels)
+    finally:
+        helper.close()
+    assert (read.text, read.source, read.confidence) == ("UNIT 417", "QR code", 1.0)
+    assert read.box is not None
