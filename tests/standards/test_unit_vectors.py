@@ -7,7 +7,7 @@ import pint
 import pytest
 import ucumvert
 
-from models.units import UNITS, convert, unit
+from models.units import UNITS, UnitError, convert, unit
 
 EXACT = [
     # UCUM 2.2: [in_i] = 2.54 cm; [mil_i] = 0.001 [in_i]
@@ -30,6 +30,24 @@ EXACT = [
     ("284", "[degF]", "Cel", "140"),
     ("-40", "[degF]", "Cel", "-40"),
     ("260", "Cel", "[degF]", "500"),
+    # FMVSS 116 boiling points, whose published pairs are whole numbers in both scales
+    ("205", "Cel", "[degF]", "401"),
+    ("140", "Cel", "[degF]", "284"),
+    ("230", "Cel", "[degF]", "446"),
+    ("155", "Cel", "[degF]", "311"),
+    ("180", "Cel", "[degF]", "356"),
+    # metric forms of limits in inches
+    ("0.046875", "[in_i]", "mm", "1.190625"),
+    ("0.0625", "[in_i]", "mm", "1.5875"),
+    ("0.25", "[in_i]", "mm", "6.35"),
+    ("0.375", "[in_i]", "mm", "9.525"),
+    ("0.5", "[in_i]", "mm", "12.7"),
+    ("0.3125", "[in_i]", "mm", "7.9375"),
+    ("2", "[in_i]", "mm", "50.8"),
+    ("2.25", "[in_i]", "mm", "57.15"),
+    ("2.5", "[in_i]", "mm", "63.5"),
+    ("2.75", "[in_i]", "mm", "69.85"),
+    ("0.001", "[in_i]", "mm", "0.0254"),
 ]
 
 ROUNDED = [
@@ -38,6 +56,7 @@ ROUNDED = [
     ("18", "[psi]", "kPa", "124.1056"),
     ("20", "[psi]", "kPa", "137.8951"),
     ("80", "[psi]", "kPa", "551.5806"),
+    ("90", "[psi]", "kPa", "620.5282"),
     ("195", "[degF]", "Cel", "90.5556"),
     ("100", "[ft_i].[lbf_av]", "N.m", "135.5818"),
 ]
@@ -61,6 +80,34 @@ def test_one_psi_to_all_published_digits():
 def test_a_difference_of_15_degf_is_8_33_kelvin_and_not_minus_9_44_celsius():
     assert convert(Decimal(15), "[degF]", "Cel", difference=True) == Fraction(25, 3)
     assert round(float(convert(Decimal(15), "[degF]", "Cel")), 2) == -9.44
+
+
+def test_a_split_of_14_degf_is_7_78_kelvin():
+    assert convert(Decimal(14), "[degF]", "Cel", difference=True) == Fraction(70, 9)
+
+
+@pytest.mark.parametrize(
+    "code",
+    [
+        "in",
+        "[in_us]",
+        "[in_br]",
+        "[mil_us]",
+        "[mi_us]",
+        "degF",
+        "degC",
+        "PSI",
+        "psi",
+        "KPAL",
+        "kpa",
+        "[h]",
+        "'",
+    ],
+)
+def test_codes_that_look_like_the_unit_and_are_another_are_refused(code):
+    # UCUM 2.2: [in_us] and [in_br] differ from [in_i]; [h] is Planck's constant; codes are case-sensitive
+    with pytest.raises(UnitError, match="is not a unit that records use"):
+        unit(code)
 
 
 PINT_NAMES = {

@@ -62,6 +62,14 @@ def test_position_seven_chooses_the_cycle_up_to_10000_lb(code, old, new):
     assert model_years(letter_in_7, 10_001) == (old, new)
 
 
+def test_every_year_code_of_both_cycles():
+    # A 1980 ... Y 2000, 1 2001 ... 9 2009, A 2010 ...; never I, O, Q, U, Z or 0
+    codes = "ABCDEFGHJKLMNPRSTVWXY123456789"
+    for place, code in enumerate(codes):
+        assert model_years(f"1M8GDM9A0{code}P042788", 10_000) == (1980 + place,)
+        assert model_years(f"1M8GDMAA0{code}P042788", 10_000) == (2010 + place,)
+
+
 @pytest.mark.parametrize("code", "UZ0")
 def test_letters_that_never_stand_for_a_year(code):
     assert model_years(f"1M8GDM9A0{code}P042788") == ()
