@@ -148,7 +148,7 @@ class Limit(Frozen):
         source = self.used("not judged").source
         kind = "" if source.startswith(self.kind) else f"{self.kind}: "
         place = "" if self.jurisdiction == "none" else f"; {self.jurisdiction}"
-        return f"{kind}{source}{place}; {self.as_of}"
+        return f"{kind}{source}{place}; as of: {self.as_of}"
 
     @cached_property
     def _used(self) -> Mapping[VerdictWord, LimitUsed]:

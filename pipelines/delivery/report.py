@@ -60,7 +60,8 @@ class Line(Frozen):
         action: what is done, in words; empty when nothing.
         verdict: the word of the verdict; empty when there is none.
         why: the sentence of the verdict.
-        rules: the limit that governs, then the others.
+        rules: the limits that the sentence does not tell whole.
+        further: what rules suggest, and what has become of it since earlier inspections.
         doubts: why a person had to look before deciding.
         decided: who answers for the finding, and the reason of a correction.
         photos: at most three.
@@ -75,6 +76,7 @@ class Line(Frozen):
     verdict: str = ""
     why: str = ""
     rules: tuple[Rule, ...] = ()
+    further: tuple[str, ...] = ()
     doubts: tuple[str, ...] = ()
     decided: str = ""
     photos: tuple[Photo, ...] = ()
@@ -171,11 +173,17 @@ def _reading(reading: Reading | None) -> str:
 
 def _rule(limit: LimitUsed) -> Rule:
     place = f", {limit.jurisdiction}" if limit.jurisdiction not in {"", "none"} else ""
+    kind = "" if limit.source.startswith(limit.kind) else f"{limit.kind}: "
     return Rule(
         sentence=limit.sentence,
-        whose=f"{limit.kind}: {limit.source}{place}, read {limit.as_of}",
+        whose=f"{kind}{limit.source}{place}; as of: {limit.as_of}",
         result=limit.result,
     )
+
+
+def _told(limit: LimitUsed, sentence: str) -> bool:
+    """Whether a sentence tells the whole of a limit: its number, whose it is, and as of when."""
+    return all(part in sentence for part in (limit.sentence, limit.source, limit.as_of))
 
 
 def _group(finding: Finding) -> Group:
@@ -202,11 +210,12 @@ def _decided(finding: Finding) -> str:
     return f"{done} by {review.by}{reason}"
 
 
-def _line(finding: Finding, names: dict[str, str], crop: Crop) -> Line:
+def _line(finding: Finding, names: dict[str, str], crop: Crop, wear: tuple[str, ...] = ()) -> Line:
     verdict, reading = finding.verdict, finding.reading
     group = _group(finding)
     photos = [e for e in finding.evidence if e.kind == "photo"][:_MOST_PHOTOS] if group != "fine" else []
-    rules = (verdict.limit, *verdict.others) if verdict else ()
+    limits = [limit for limit in (verdict.limit, *verdict.others) if limit is not None] if verdict else []
+    rules = tuple(_rule(limit) for limit in limits if verdict and not _told(limit, verdict.sentence))
     part = f"{finding.position.words()} {_words(finding.component or 'part not said')}".strip()
     word = verdict.word if verdict and (reading is not None or verdict.word != "not judged") else ""
     return Line(
@@ -218,7 +227,8 @@ def _line(finding: Finding, names: dict[str, str], crop: Crop) -> Line:
         action=_words(finding.action) if finding.action else "",
         verdict=word or ("not judged" if reading is not None else ""),
         why=verdict.sentence if verdict else "",
-        rules=tuple(_rule(limit) for limit in rules if limit is not None),
+        rules=rules,
+        further=(*(f"Suggested: {s.sentence}" for s in finding.suggestions), *wear),
         doubts=finding.attention,
         decided=_decided(finding),
         photos=tuple(
@@ -291,7 +301,10 @@ def report(record: Record, shop: str, crop: Crop) -> Report:
         raise ValueError("a report is made of a signed record only")
     names = {c.sha256: c.original_name for c in record.captures}
     kept = [f for f in record.findings if f.review is None or f.review.state != "rejected"]
-    lines = tuple(_line(f, names, crop) for f in kept)
+    wear: dict[str, tuple[str, ...]] = {}
+    for worn in record.wear:
+        wear[worn.finding] = (*wear.get(worn.finding, ()), worn.sentence)
+    lines = tuple(_line(f, names, crop, wear.get(f.id, ())) for f in kept)
     missing = tuple(item.words() for item in record.call_back if item.planned)
     return Report(
         shop=shop,

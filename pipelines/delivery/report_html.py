@@ -33,6 +33,7 @@ def _line(line: Line) -> str:
         _p(f"Given as “{line.given}”" if line.given else "", "quiet"),
         _p(line.work),
         _p(line.why),
+        *(_p(sentence) for sentence in line.further),
     ]
     for rule in line.rules:
         pieces.append(_p(f"{rule.sentence} ({rule.whose}): {rule.result}", "quiet"))
@@ -47,6 +48,12 @@ def _line(line: Line) -> str:
         image = f'<img alt="{caption}" src="data:image/jpeg;base64,{data}">'
         pieces.append(f"<figure>{image}<figcaption>{caption}</figcaption></figure>")
     return f"<article>{''.join(pieces)}</article>"
+
+
+def _fine(line: Line) -> str:
+    """What is within its limit, in short, and below it what it was held against."""
+    pieces = [_p(text, "quiet") for text in (line.why, *line.further)]
+    return f"<article>{_p(line.short)}{''.join(pieces)}</article>"
 
 
 def _list(items: tuple[str, ...]) -> str:
@@ -90,7 +97,7 @@ def html(report: Report) -> str:
         lines = report.of(group)
         if not lines:
             continue
-        shown = "".join(map(_line, lines)) if group != "fine" else _list(tuple(line.short for line in lines))
+        shown = "".join(map(_line if group != "fine" else _fine, lines))
         parts.append(f"<section><h2>{title}</h2>{shown}</section>")
     if report.estimate:
         parts.append(_estimate(report.estimate))

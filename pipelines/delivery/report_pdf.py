@@ -43,6 +43,7 @@ def _styles() -> dict[str, ParagraphStyle]:
         "text": base,
         "item": ParagraphStyle("item", base, leftIndent=12, bulletIndent=2, spaceAfter=2),
         "quiet": ParagraphStyle("quiet", base, fontSize=8, leading=11),
+        "told": ParagraphStyle("told", base, fontSize=8, leading=11, leftIndent=12, spaceAfter=4),
         "part": ParagraphStyle("part", base, fontName="VeraBd", fontSize=10.5, leading=14),
         "reading": ParagraphStyle("reading", base, fontName="VeraBd", fontSize=11.5, leading=16),
         "title": ParagraphStyle("title", base, fontName="VeraBd", fontSize=19, leading=25, spaceAfter=6),
@@ -95,8 +96,7 @@ def _line(write: _Writer, line: Line) -> Flowable:
         left.append(write.text(bold, "reading"))
     if line.work:
         left.append(write.text(line.work))
-    if line.why:
-        left.append(write.text(line.why))
+    left += [write.text(text) for text in (line.why, *line.further) if text]
     quiet = [f"Given as “{line.given}”"] if line.given else []
     quiet += [f"{rule.sentence} ({rule.whose}): {rule.result}" for rule in line.rules]
     quiet += [f"Looked at because: {doubt}" for doubt in line.doubts]
@@ -144,7 +144,9 @@ def _flow(write: _Writer, report: Report) -> list[Flowable]:
             continue
         flow += write.heading(title)
         if group == "fine":
-            flow += write.items([line.short for line in lines])
+            for line in lines:
+                flow += write.items([line.short])
+                flow += [write.text(text, "told") for text in (line.why, *line.further) if text]
         else:
             flow += [_line(write, line) for line in lines]
     if report.estimate:

@@ -69,6 +69,13 @@ def say(amount: Amount) -> str:
     return f"{_number(amount)}{'' if amount.unit == 'deg' else ' '}{unit(amount.unit).words}"
 
 
+def tread(amount: Amount) -> str:
+    """A depth of tread in words, in thirty-seconds of an inch where it is some of those: ``6/32 in``."""
+    parts = amount.value * 32
+    whole = amount.unit == "[in_i]" and parts.denominator == 1
+    return f"{parts.numerator}/32 in" if whole else say(amount)
+
+
 def _number(amount: Amount) -> str:
     """The digits; inches that only a rule's fractions give are written as those: ``142 3/16``."""
     thousandths = amount.value * 1000
@@ -87,7 +94,8 @@ class _Measured(NamedTuple):
     def words(self) -> str:
         """The reading and its spot: ``29.79 mm at point 3``."""
         spot = self.finding.position.spot
-        return say(self.amount) + (f" at {spot.replace('_', ' ')}" if spot else "")
+        told = tread if _measure(self.finding) == "tread_depth" else say
+        return told(self.amount) + (f" at {spot.replace('_', ' ')}" if spot else "")
 
 
 Group = list[_Measured]
@@ -227,9 +235,8 @@ def _axle_treads(group: Group) -> Found:
     apart = checks.difference(low["left"].amount, low["right"].amount)
     if apart.value == 0:
         return
-    text = (
-        f"The lowest treads left and right differ by {say(apart)} ({low['left'].words}, {low['right'].words})"
-    )
+    both = f"{low['left'].words}, {low['right'].words}"
+    text = f"The lowest treads left and right differ by {tread(apart)} ({both})"
     for one in group:
         yield one.finding, Computed("tire", "tread_depth", "reading", None, text)
 

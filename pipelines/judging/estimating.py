@@ -104,7 +104,8 @@ def _beyond(findings: Sequence[Finding], table: RepairTable, unit: str | None) -
             called = repair.component == finding.component and reading.measure in repair.beyond
             if called and table.find(repair.component, repair.action, finding.position, unit) is repair:
                 limit = verdict.limit
-                rule = f"{limit.sentence} [{limit.kind}: {limit.source}; {limit.as_of}]"
+                kind = "" if limit.source.startswith(limit.kind) else f"{limit.kind}: "
+                rule = f"{limit.sentence} [{kind}{limit.source}; as of: {limit.as_of}]"
                 reason = f"{claim_words(finding)} is beyond the limit: {rule}"
                 yield _Call(repair.component, repair.action, "beyond limit", finding, reason)
 

@@ -17,7 +17,7 @@ from models.settings import TruckSettings
 from models.units import UNITS, plain, unit
 from pipelines.judging.checks import Amount
 from pipelines.judging.combining import suggest
-from pipelines.judging.computed import Computed, amount_of, battery_degf, computed, say
+from pipelines.judging.computed import Computed, amount_of, battery_degf, computed, say, tread
 from pipelines.judging.weighing import Quantity, Weighed, weigh
 from pipelines.judging.worlds import Possible, possible_limits
 
@@ -33,9 +33,10 @@ _NEEDS = {
 
 
 def _words(reading: Reading) -> str:
-    """The reading with the digits that were given: ``6.0 mm``; ``7/32 in`` for a fraction of an inch."""
+    """The reading with the digits that were given: ``6.0 mm``; ``7/32 in`` for a fraction."""
     if reading.unit == "[in_i]":
-        as_fraction = say(Amount(Fraction(reading.value), reading.unit))
+        told = tread if reading.measure == "tread_depth" else say
+        as_fraction = told(Amount(Fraction(reading.value), reading.unit))
         if "/" in as_fraction:
             return as_fraction
     size = unit(reading.unit).words

@@ -106,7 +106,7 @@ def test_every_finding_that_holds_has_its_section() -> None:
     changed = told.of("changed")[0]
     assert changed.part == "Left front brake pad"
     assert (changed.reading, changed.verdict) == ("thickness 2.50 mm", "beyond limit")
-    assert changed.rules[0].whose == "regulation: 49 CFR 393.47(d), US, read 2026-08-01"
+    assert changed.rules[0].whose == "regulation: 49 CFR 393.47(d), US; as of: 2026-08-01"
     assert told.of("not judged")[1].reading == "tread depth 7/32 in"
     assert told.summary[:2] == (
         "7 findings: 1 with work, 2 to know of, 2 not judged, 2 fine.",

@@ -98,7 +98,7 @@ def test_treads_left_and_right_of_one_axle_are_compared(finding, verdicts):
         [tread("left", "0.28125", "inside"), tread("left", "0.3125", "middle"), tread("right", "0.21875")],
         load_limits(),
     )
-    words = "The lowest treads left and right differ by 1/16 in (9/32 in at inside, 7/32 in)"
+    words = "The lowest treads left and right differ by 2/32 in (9/32 in at inside, 7/32 in)"
     assert [words in v.sentence for v in found] == [True] * 3
     assert (
         "differ" not in verdicts([tread("left", "0.25"), tread("right", "0.25")], load_limits())[0].sentence

@@ -1,0 +1,140 @@
+"""The printed record alone tells of each verdict: which number, which limit, whose, as of when, and how."""
+
+import html as html_text
+import json
+import re
+import shutil
+import subprocess
+from datetime import UTC, datetime
+from decimal import Decimal
+from functools import lru_cache
+
+import pytest
+
+from models.limits import load_limits
+from models.limits.facts import head_facts
+from models.places import Position
+from models.record import Finding, Inspection, Reading, Record, Review, Verdict
+from models.rules import load_rules
+from models.settings import load_settings
+from models.signing import sign
+from models.units import UNITS
+from pipelines.delivery.report import report
+from pipelines.delivery.report_html import html
+from pipelines.delivery.report_pdf import pdf
+from pipelines.judging import judge
+from samples import demo_folder
+
+AT = datetime(2026, 11, 3, 9, 0, tzinfo=UTC)
+
+
+@lru_cache(maxsize=1)
+def sample() -> Record:
+    """The sample inspection as it is meant, judged by the sample's settings, and signed."""
+    folder = demo_folder()
+    expected = json.loads((folder / "expected.json").read_text(encoding="utf-8"))
+    findings = []
+    for number, raw in enumerate(expected["findings"]):
+        value = raw.get("value")
+        reading = None
+        if value is not None:
+            digits = Decimal(f"{value:.10g}")
+            given = f"{digits} as said"
+            reading = Reading(measure=raw["measure"], value=digits, unit=raw["unit"], as_given=given)
+        findings.append(
+            Finding(
+                id=f"5b0cbf5e-0a57-4b53-9a0e-{number:012d}",
+                component=raw["component"],
+                position=Position.model_validate(raw["position"]),
+                reading=reading,
+                conditions=tuple(raw["conditions"]),
+                action=raw["action"],
+                confidence=0.9,
+                review=Review(state="confirmed", by="Ana", at=AT),
+            )
+        )
+    head = Inspection(
+        id="0d2b9a56-3a3f-4f5c-9a7c-5c7f0a1b2c3d", unit=expected["unit"], started_at=AT, ended_at=AT
+    )
+    truck = load_settings(folder).truck
+    judged = judge(findings, load_limits(), truck, load_rules(), head_facts(head.unit, None))
+    return sign(Record(inspection=head, findings=judged), "Ana", AT)
+
+
+def as_html(record: Record) -> str:
+    text = html(report(record, "Quarry Fork", lambda evidence: None))
+    return " ".join(html_text.unescape(re.sub(r"<[^>]+>", " ", text)).split())
+
+
+def as_pdf(record: Record) -> str:
+    if shutil.which("pdftotext") is None:
+        pytest.skip("pdftotext is not on this computer")
+    told = pdf(report(record, "Quarry Fork", lambda evidence: None))
+    found = subprocess.run(["pdftotext", "-layout", "-", "-"], input=told, capture_output=True, check=True)
+    return found.stdout.decode()
+
+
+def squeezed(text: str) -> str:
+    """Without blanks: lines of a page break anywhere."""
+    return "".join(text.split())
+
+
+def number_of(reading: Reading) -> set[str]:
+    """The reading as it may be printed."""
+    words, forms = UNITS[reading.unit].words, {f"{reading.value:f}"}
+    for parts in (32, 16, 8, 4):
+        whole, part = divmod(reading.value * parts, parts)
+        if part == int(part):
+            forms |= {f"{int(whole)}{int(part)}/{parts}", f"{int(reading.value * parts)}/{parts}"}
+    return {squeezed(f"{form}{words}") for form in forms}
+
+
+def must_tell(verdict: Verdict) -> list[str]:
+    """Which limit, whose, as of when, and the verdict itself, as the record has them."""
+    assert verdict.limit is not None
+    used = verdict.limit
+    return [verdict.word, used.sentence, used.source, used.as_of, verdict.sentence]
+
+
+@pytest.mark.parametrize("printed", [as_html, as_pdf])
+def test_each_verdict_of_the_sample_tells_all_five(printed) -> None:
+    record = sample()
+    text = squeezed(printed(record))
+    judged = [f for f in record.findings if f.verdict is not None and f.verdict.word != "not judged"]
+    assert len(judged) >= 14
+    for finding in judged:
+        assert finding.reading is not None and finding.verdict is not None
+        assert any(form in text for form in number_of(finding.reading)), finding
+        for told in must_tell(finding.verdict):
+            assert squeezed(told) in text, told
+
+
+@pytest.mark.parametrize("printed", [as_html, as_pdf])
+def test_what_was_computed_is_told_with_its_numbers(printed) -> None:
+    text = squeezed(printed(sample()))
+    for told in (
+        "The two diagonals differ by 0.125 in (154.25 in, 154.375 in): this is within the limit",
+        "1.2 psi was lost in 10 min (15 psi to 13.8 psi)",
+        "Inner and outer differ by 4 mm (7 mm, 3 mm)",
+        "The lowest treads left and right differ by 2/32 in (8/32 in at middle, 6/32 in)",
+        "3 mm (about 0.1181 in) is within the limit",
+    ):
+        assert squeezed(told) in text, told
+
+
+@pytest.mark.parametrize("printed", [as_html, as_pdf])
+def test_what_a_rule_suggests_is_told_with_what_it_rests_on(printed) -> None:
+    text = squeezed(printed(sample()))
+    assert (
+        squeezed("Suggested: A hub bearing that growls is replaced. It rests on: right front hub bearing")
+        in text
+    )
+
+
+def test_not_judged_says_why_and_never_looks_like_a_pass() -> None:
+    text = as_html(sample())
+    section = text[text.index("What was not judged") : text.index("What was fine")]
+    unjudged = [f for f in sample().findings if f.reading and f.verdict and f.verdict.word == "not judged"]
+    assert len(unjudged) >= 5
+    assert section.count("Not judged: ") >= len([f for f in unjudged if not f.conditions and not f.action])
+    assert "within limit" not in section
