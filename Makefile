@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check -c config/constraints.txt
 
-.PHONY: demo test lint unit browser model browser-tools accuracy samples benchmarks clean
+.PHONY: demo test lint unit browser model browser-tools accuracy samples benchmarks soak audit clean
 
 $(BIN)/python:
 	$(PYTHON) -m venv $(VENV)
@@ -55,6 +55,17 @@ benchmarks: $(VENV)/.tests
 samples: $(VENV)/.tests
 	$(PIP) -e '.[samples]'
 	$(BIN)/python -m samples.make demo
+
+# Load held for half an hour by the real watch, with doubles for the recognisers.
+soak: $(VENV)/.tests
+	$(BIN)/python -m tests.soak --minutes 30 --rate 60
+
+# Known holes in what is pinned, and licences. It needs the network, and fails where it cannot ask.
+audit: $(VENV)/.tests
+	$(PYTHON) -m venv out/audit
+	out/audit/bin/python -m pip install --quiet pip-audit
+	out/audit/bin/pip-audit --requirement config/constraints.txt --no-deps --disable-pip --strict
+	$(BIN)/python -m tests.licences
 
 clean:
 	rm -rf $(VENV) out

@@ -1,4 +1,4 @@
-"""Originals in a folder, a shared one and stores of objects: kept whole, found anywhere, gone when removed."""
+"""Originals in a folder, a shared one, stores of objects: kept whole, found anywhere, gone once removed."""
 
 import os
 import time

@@ -1,0 +1,249 @@
+"""Inspections an hour against workers: measured parts, put together by a small simulation of the queues.
+
+Measured here: the processor time of each stage with the real recognisers on the sample, the time that the
+database server spends on a job, how long the one lock is held that all workers share, and what one and two
+workers do with recognisers that take no time. Simulated: 8, 64 and 512 workers, each with a core of its own.
+"""
+
+import heapq
+import os
+import random
+import sys
+import tempfile
+import threading
+import time
+from collections.abc import Callable, Iterable
+from datetime import UTC, datetime
+from functools import partial
+from pathlib import Path
+from typing import NamedTuple
+
+from capture.ingest import ingest, scan
+from models.settings import Settings, WorkerSettings
+from models.store import Store
+from pipelines.operations.working import work_on
+from pipelines.order import draft_folder
+from pipelines.workshop import open_workshop
+from samples import demo_folder
+from tests.database_server import fresh_schema, postgres
+from tests.doubles import Scripted, Shelf, workshop, write_note
+
+WORKERS = (1, 2, 8, 64, 512)
+DATABASE_CORES = 4
+LINK_BYTES_S = 1e9 / 8
+JOBS = 48
+NOTES_A_TRUCK = 6
+_TICK = os.sysconf("SC_CLK_TCK")
+
+
+class Parts(NamedTuple):
+    """What was measured. Seconds of processor time unless said otherwise.
+
+    Attributes:
+        captures: of one inspection.
+        recognising_s: of one inspection, all captures together.
+        drafting_s: by the worker around the recognisers, for one capture.
+        database_s: by the database server, for one capture.
+        lock_s: wall time that the shared lock is held, for one capture.
+        bytes: read from the store of originals, for one capture.
+    """
+
+    captures: int
+    recognising_s: float
+    drafting_s: float
+    database_s: float
+    lock_s: float
+    bytes: float
+
+
+def _processor_s(processes: Iterable[int]) -> float:
+    """Processor time of processes that are alive, in seconds."""
+    total = 0
+    for process in processes:
+        try:
+            fields = Path(f"/proc/{process}/stat").read_text().rsplit(") ", 1)[1].split()
+        except OSError:
+            continue
+        total += int(fields[11]) + int(fields[12])
+    return total / _TICK
+
+
+def _named(word: str) -> list[int]:
+    found = []
+    for entry in Path("/proc").glob("[0-9]*"):
+        try:
+            if word in (entry / "comm").read_text():
+                found.append(int(entry.name))
+        except OSError:
+            continue
+    return found
+
+
+def _family() -> list[int]:
+    """This process and all below it."""
+    parents: dict[int, int] = {}
+    for entry in Path("/proc").glob("[0-9]*"):
+        try:
+            parents[int(entry.name)] = int((entry / "stat").read_text().rsplit(") ", 1)[1].split()[1])
+        except OSError:
+            continue
+    family = [os.getpid()]
+    for one in family:
+        family += [child for child, parent in parents.items() if parent == one]
+    return family
+
+
+def recognise() -> tuple[int, float, float]:
+    """The sample with the real recognisers: captures, processor seconds, bytes of all originals."""
+    inbox = demo_folder() / "inbox"
+    with tempfile.TemporaryDirectory() as folder:
+        shop = open_workshop(Settings(home=Path(folder)))
+        draft_folder(inbox, Shelf(), shop, lambda _: None)  # weights loaded, caches filled
+        before = _processor_s(_family())
+        draft_folder(inbox, Shelf(), shop, lambda _: None)
+        spent = _processor_s(_family()) - before
+    files = scan(inbox)
+    return len(files), spent, float(sum(path.stat().st_size for path in files))
+
+
+class Run(NamedTuple):
+    """Jobs done by workers whose recognisers take no time: wall and processor seconds for one job."""
+
+    wall_s: float
+    worker_s: float
+    database_s: float
+    lock_s: float
+
+
+def run_workers(server: str, count: int) -> Run:
+    """Have so many workers (threads with stores of their own) do the jobs."""
+    url = fresh_schema(server, "droplight_scaling")
+    store, stop, held = Store.open(url), threading.Event(), []
+    jobs = store.jobs
+    assert jobs is not None
+    with tempfile.TemporaryDirectory() as folder:
+        home, inbox = Path(folder) / "home", Path(folder) / "inbox"
+        for number in range(JOBS):
+            truck, note = divmod(number, NOTES_A_TRUCK)
+            path = write_note(inbox / str(truck) / f"20261120T08{note:02}00.wav", 1.0, salt=number + 1)
+            ingest(path, inbox, store, home, datetime.now(UTC))
+        stores = [Store.open(url) for _ in range(count)]
+        for one in stores:
+            _time_lock(one, held)
+        tools = workshop(home, Scripted(["Left front outer pad, six millimeters."]))
+        threads = [threading.Thread(target=_work, args=(one, tools, stop)) for one in stores]
+        database, mine, began = _processor_s(_named("postgres")), time.process_time(), time.perf_counter()
+        for thread in threads:
+            thread.start()
+        while jobs.counts().left:
+            time.sleep(0.02)
+        wall = time.perf_counter() - began
+        spent = (time.process_time() - mine, _processor_s(_named("postgres")) - database)
+        stop.set()
+        for thread in threads:
+            thread.join()
+        for one in (*stores, store):
+            one.close()
+    return Run(wall / JOBS, spent[0] / JOBS, spent[1] / JOBS, sum(held) / JOBS)
+
+
+def _work(store: Store, tools: object, stop: threading.Event) -> None:
+    assert store.jobs is not None
+    store.jobs.work(partial(work_on, store, tools), WorkerSettings(poll_s=0.2), stop)  # type: ignore[arg-type]
+
+
+def _time_lock(store: Store, held: list[float]) -> None:
+    real: Callable[..., str | None] = store.settle
+
+    def settle(*arguments: object) -> str | None:
+        began = time.perf_counter()
+        try:
+            return real(*arguments)
+        finally:
+            held.append(time.perf_counter() - began)
+
+    store.settle = settle  # type: ignore[method-assign, assignment]
+
+
+class Station:
+    """Servers that work first come, first served."""
+
+    def __init__(self, servers: int) -> None:
+        self.free = [0.0] * servers
+        self.busy = 0.0
+
+    def serve(self, at: float, seconds: float) -> float:
+        """When somebody who comes at this time is done."""
+        start = max(at, heapq.heappop(self.free))
+        heapq.heappush(self.free, start + seconds)
+        self.busy += seconds
+        return start + seconds
+
+    def used(self, until: float) -> float:
+        """The share of its time that it worked."""
+        return self.busy / (until * len(self.free))
+
+
+def simulate(
+    parts: Parts, workers: int, captures: int = 40_000, seed: int = 7
+) -> tuple[float, dict[str, float]]:
+    """Inspections an hour, and how busy each shared thing was.
+
+    Args:
+        parts: measured.
+        workers: each with a core of its own.
+        captures: how many jobs are done, of the first of which the filling of the queues is a small part.
+        seed: of the spread of recognising times, which is taken as exponential: notes are long or short.
+    """
+    chance = random.Random(seed)
+    database, lock, link = Station(DATABASE_CORES), Station(1), Station(1)
+    ready = [(0.0, n) for n in range(workers)]
+    last = 0.0
+    for _ in range(captures):
+        at, worker = heapq.heappop(ready)
+        at = link.serve(at, parts.bytes / LINK_BYTES_S)
+        at += chance.expovariate(parts.captures / parts.recognising_s) + parts.drafting_s
+        at = lock.serve(at, parts.lock_s)
+        at = database.serve(at, parts.database_s)
+        last = max(last, at)
+        heapq.heappush(ready, (at, worker))
+    hourly = captures / parts.captures / last * 3600
+    return hourly, {"database": database.used(last), "lock": lock.used(last), "link": link.used(last)}
+
+
+def main() -> int:
+    """Print the table; 1 when two workers are not quicker than one by half."""
+    captures, recognising, size = recognise()
+    with postgres() as server:
+        if server is None:
+            print("PostgreSQL is not installed here: nothing can be said about many workers.")
+            return 0
+        runs = {count: run_workers(server, count) for count in (1, 2)}
+    one = runs[1]
+    parts = Parts(captures, recognising, one.worker_s, one.database_s, one.lock_s, size / captures)
+    print(f"one inspection: {captures} captures, {recognising:.1f} s of processor time in the recognisers")
+    print(
+        f"one capture: worker {one.worker_s * 1000:.1f} ms, database {one.database_s * 1000:.1f} ms, shared lock "
+        f"{one.lock_s * 1000:.1f} ms, {size / captures / 1000:.0f} KB read"
+    )
+    for count, run in runs.items():
+        print(
+            f"{count} worker(s) without recognisers: {3600 / run.wall_s / captures:.0f} inspections an hour"
+        )
+    for workers in WORKERS:
+        hourly, used = simulate(parts, workers)
+        shares = ", ".join(f"{name} {share:.1%}" for name, share in used.items())
+        print(f"{workers:4} workers: {hourly:9.0f} inspections an hour (simulated; busy: {shares})")
+    bounds = {
+        "database": DATABASE_CORES / parts.database_s,
+        "lock": 1 / parts.lock_s,
+        "link": LINK_BYTES_S / parts.bytes,
+    }
+    name, most = min(bounds.items(), key=lambda item: item[1])
+    print(f"bound: the {name}, {most / captures * 3600:.0f} inspections an hour, with", end=" ")
+    print(f"{most * (recognising / captures + parts.drafting_s):.0f} workers")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
