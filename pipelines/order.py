@@ -75,7 +75,7 @@ def _advance(store: Store, sha256: str, shop: Workshop) -> str | None:
     inspection = store.inspection_of(sha256)
     if inspection is None:
         unit = next((n.unit for n in material.notes if n.unit), None)
-        inspection = store.settle(sha256, lambda rows: home_of(capture, unit, rows))
+        inspection = store.settle(sha256, lambda rows: home_of(capture, unit, rows), capture.folder)
         if inspection is None:
             return None
         for other in _gather_waiting(store) - {inspection}:
@@ -89,7 +89,7 @@ def _gather_waiting(store: Store) -> set[str]:
 
     Those that were not read yet are left: they have their own turn, perhaps with another worker just now.
     """
-    homes = {store.settle(c.sha256, partial(_found_home, c)) for c in store.unassigned(read=True)}
+    homes = {store.settle(c.sha256, partial(_found_home, c), c.folder) for c in store.unassigned(read=True)}
     return {home for home in homes if home is not None}
 
 

@@ -28,6 +28,7 @@ from models.store.types import InspectionRow
 __all__ = ["AMENDMENT", "Store"]
 
 _GROUPING_LOCK = 0x64726F72
+_TURN = text("SELECT pg_advisory_xact_lock(:key, hashtext(:among))")
 _CAPTURE_COLUMNS = [t.captures.c[name] for name in Capture.model_fields]
 
 
@@ -200,12 +201,16 @@ class Store:
             assign(connection, sha256, inspection)
 
     def settle(
-        self, sha256: str, choose: Callable[[Sequence[InspectionRow]], InspectionRow | None]
+        self,
+        sha256: str,
+        choose: Callable[[Sequence[InspectionRow]], InspectionRow | None],
+        among: str = "",
     ) -> str | None:
-        """Put a capture that is in no inspection yet where it belongs; two that do this take turns.
+        """Put a capture that is in no inspection yet where it belongs.
 
         Args:
             sha256: of the capture.
+            among: its sub-folder; captures of one sub-folder, and all without one, take turns.
             choose: given the open inspections, newest first: one of them, a new one, or None.
 
         Returns:
@@ -219,7 +224,7 @@ class Store:
         where = select(t.captures.c.inspection).where(t.captures.c.sha256 == sha256)
         with self._db.write() as connection:
             if connection.dialect.name == "postgresql":
-                connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": _GROUPING_LOCK})
+                connection.execute(_TURN, {"key": _GROUPING_LOCK, "among": among})
             if inspection := connection.execute(where).scalar():
                 return str(inspection)
             row = choose(_newest_first(connection.execute(open_ones).mappings()))
