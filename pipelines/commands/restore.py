@@ -6,7 +6,7 @@ from pathlib import Path
 from models.settings import Settings
 from pipelines.commands.failure import Failure
 
-EXAMPLE = "droplight --home /srv/droplight restore /mnt/disk/droplight-backups/20261120T093000Z"
+EXAMPLE = "droplight restore /mnt/disk/droplight-backups/20261120T093000Z"
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -24,7 +24,7 @@ from models.store.copying import read_copy
 DATABASE = "droplight.db"
 MANIFEST = "manifest.json"
 # What a shop puts into its data folder itself.
-OWN_FILES = ("settings.yaml", "rules.yaml", "gauges.yaml", "vocabulary.yaml")
+OWN_FILES = "*.yaml"
 OWN_FOLDERS = ("limits", "plans", "delivery")
 
 
@@ -115,9 +115,8 @@ def _keep(originals: Originals, pool: Path, sha256: str) -> None:
 
 
 def _copy_own_files(home: Path, part: Path) -> None:
-    for name in OWN_FILES:
-        if (home / name).is_file():
-            shutil.copyfile(home / name, part / name)
+    for path in sorted(home.glob(OWN_FILES)):
+        shutil.copyfile(path, part / path.name)
     for name in OWN_FOLDERS:
         if (home / name).is_dir():
             shutil.copytree(home / name, part / name)
