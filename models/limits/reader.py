@@ -20,12 +20,13 @@ _ENDS = {
     "less than": ("high", False),
 }
 _OTHER = ("of", "when", "near", "rim_angle", "over", "refinish", "undefined")
+_PLAYS = ("play", *PLAY_DIRECTIONS)
 _OF_MEASURES: dict[str, tuple[str, ...]] = {
     "inner_outer_difference": ("thickness",),
     "left_right_difference": ("thickness",),
     "pressure_lost": ("pressure_after_hold",),
     "diagonal_difference": ("diagonal",),
-    "sum_of_two": ("play", *PLAY_DIRECTIONS),
+    "sum_of_two": _PLAYS,
     "under_load": ("voltage",),
 }
 _PATTERN = re.compile(r"[A-Z0-9*?][A-Z0-9 *?-]*")
@@ -169,7 +170,10 @@ def _unit(fields: Fields, measure: str, rim_angle: bool) -> str:
     code = _one_of(fields["unit"], tuple(UNITS), "UCUM code that records use")
     dimension = "angle" if rim_angle else DIMENSIONS[measure]
     if not dimension_fits(dimension, code):
-        raise fields["unit"].fail(f"'{code}' does not measure {measure} ({dimension.replace('_', ' ')})")
+        fitting = ", ".join(c for c in UNITS if dimension_fits(dimension, c))
+        raise fields["unit"].fail(
+            f"'{code}' does not measure {measure} ({dimension.replace('_', ' ')}); use one of: {fitting}"
+        )
     return code
 
 
@@ -215,6 +219,11 @@ def _checked_names(fields: Fields, vocabulary: Vocabulary) -> tuple[list[str], s
         raise fields["measure"].fail(
             f"'{measure}' is not a measure of the vocabulary; use one under measures"
         )
+    for component, part in zip(components, fields["component"].items(), strict=True):
+        measured = vocabulary.components[component].measures
+        if measure not in measured and not (measure in _PLAYS and set(measured) & set(_PLAYS)):
+            has = f"use one of: {', '.join(measured)}" if measured else "nothing is"
+            raise part.fail(f"{measure} is not measured on a {component}, so the limit never speaks; {has}")
     of: Any = "reading"
     if "of" in fields:
         of = _one_of(fields["of"], get_args(Quantity), "computed quantity")

@@ -30,17 +30,21 @@ limits:
 def made_up_limits(count: int, seed: int = 1) -> Limits:
     """The shipped limits and made-up ones of different sources, some with conditions, `count` in all."""
     dice = random.Random(seed)
-    components = sorted(load_vocabulary().components)
-    measures = [m for m, kind in DIMENSIONS.items() if kind in ("length", "pressure", "voltage")]
     codes = {"length": "mm", "pressure": "kPa", "voltage": "V"}
+    measured = [
+        (name, measure)
+        for name, part in sorted(load_vocabulary().components.items())
+        for measure in part.measures
+        if DIMENSIONS[measure] in codes
+    ]
     lines = []
     for n in range(count - len(load_limits().rules)):
-        measure = dice.choice(measures)
+        component, measure = dice.choice(measured)
         when = dice.choice(
             ["{axle: steering}", "{brakes: air}", "{gross_weight_lb: {more than: 14000}}", "{}"]
         )
         lines.append(
-            f"  - {{id: m{n}, source: manual {n}, component: {dice.choice(components)}, measure: {measure},"
+            f"  - {{id: m{n}, source: manual {n}, component: {component}, measure: {measure},"
             f" subject: part, unit: {codes[DIMENSIONS[measure]]}, at least: {dice.randrange(1, 90)}.5,"
             f" when: {when}}}"
         )
