@@ -37,9 +37,17 @@ def _wait_for(watching: "subprocess.Popen[str]", mark: str) -> str:
 
 
 def _cpu_s(pid: int) -> float:
-    """Processor time of a process so far; other programs on the computer do not lengthen it."""
-    fields = Path(f"/proc/{pid}/stat").read_text(encoding="ascii").rsplit(")", 1)[1].split()
-    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+    """Processor time of a process and its helpers so far; other programs do not lengthen it."""
+    ticks = 0
+    for path in Path("/proc").glob("[0-9]*/stat"):
+        try:
+            fields = path.read_text(encoding="ascii", errors="replace").rsplit(")", 1)[1].split()
+        except OSError:
+            continue  # it has ended meanwhile
+        if pid in (int(path.parent.name), int(fields[1])):
+            # Its own time, and that of helpers that have ended.
+            ticks += sum(int(field) for field in fields[11:15])
+    return ticks / os.sysconf("SC_CLK_TCK")
 
 
 def _page_s(home: Path, unit: str) -> float:

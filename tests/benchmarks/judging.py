@@ -16,6 +16,8 @@ from models.units import UNITS
 from models.vocabulary import load_vocabulary
 from pipelines.judging import judge
 
+MAKES = 20  # as many makers' numbers for each part; a truck has one maker
+VIN = "1M8GDM9AXKP042788"
 HEAD = """\
 kind: maker
 source: made up
@@ -28,7 +30,7 @@ limits:
 
 
 def made_up_limits(count: int, seed: int = 1) -> Limits:
-    """The shipped limits and made-up ones of different sources, some with conditions, `count` in all."""
+    """The shipped limits and made-up ones of different sources, each for one make, `count` in all."""
     dice = random.Random(seed)
     codes = {"length": "mm", "pressure": "kPa", "voltage": "V"}
     measured = [
@@ -40,13 +42,12 @@ def made_up_limits(count: int, seed: int = 1) -> Limits:
     lines = []
     for n in range(count - len(load_limits().rules)):
         component, measure = dice.choice(measured)
-        when = dice.choice(
-            ["{axle: steering}", "{brakes: air}", "{gross_weight_lb: {more than: 14000}}", "{}"]
-        )
+        when = dice.choice(["axle: steering, ", "brakes: air, ", "gross_weight_lb: {more than: 14000}, ", ""])
+        vin = f"1M{n % MAKES:02d}".replace("1M00", "1M8G")
         lines.append(
             f"  - {{id: m{n}, source: manual {n}, component: {component}, measure: {measure},"
             f" subject: part, unit: {codes[DIMENSIONS[measure]]}, at least: {dice.randrange(1, 90)}.5,"
-            f" when: {when}}}"
+            f' when: {{{when}vin: "{vin}*"}}}}'
         )
     with tempfile.TemporaryDirectory() as folder:
         (Path(folder) / "made_up.yaml").write_text(HEAD + "\n".join(lines), encoding="utf-8")
@@ -80,7 +81,7 @@ def main() -> None:
     print(f"{len(limits.rules)} limits read in {time.perf_counter() - start:.2f} s")
     readings = made_up_findings(findings, limits)
     known = TruckSettings(
-        commercial=True, gross_weight_lb=33_000, brakes="air", steering="power", steering_wheel_in=20
+        commercial=True, gross_weight_lb=33_000, brakes="air", steering="power", steering_wheel_in=20, vin=VIN
     )
     for name, truck in (("known", known), ("unknown", TruckSettings())):
         start, wall = time.process_time(), time.perf_counter()

@@ -11,6 +11,7 @@ from PIL import Image
 
 from capture.originals import Folder
 from models.capture import Capture
+from models.estimate import Estimate
 from models.places import Position
 from models.record import Evidence, Finding, Inspection, LimitUsed, Reading, Record, Review, Verdict
 from models.signing import sign
@@ -137,6 +138,25 @@ def test_the_html_holds_everything_and_runs_nothing() -> None:
         assert words in text
     assert text.count("data:image/jpeg;base64,") == 1
     assert not re.findall(r"(?:src|href)=\"(?!data:image/jpeg)", text)
+
+
+def test_an_estimate_is_printed_with_its_reasons_and_totals() -> None:
+    line = {"component": "brake_pad", "action": "replace", "basis": "said", "reason": "It is <worn>."}
+    money = {"hours": "1.4", "labor": "165.20", "parts": "96.50", "total": "1261.70"}
+    whose = {"currency": "USD", "labor_rate": "118", "source": "price list", "as_of": "2026-11-01"}
+    lines = [
+        {**line, **money, "findings": ["a"], "words": "set of pads"},
+        {**line, "findings": ["b"], "words": "w"},
+    ]
+    totals = {"total_said": "1261.70", "total_further": "0.00", "without_figures": 1}
+    costs = Estimate.model_validate({**whose, **totals, "lines": lines})
+    told = report(signed().model_copy(update={"estimate": costs}), "", lambda _: None)
+    text = html(told)
+    for words in ("What the work may cost", "Brake pad: set of pads", "It is &lt;worn&gt;.", "1,261.70 USD"):
+        assert words in text
+    assert "no figures on file" in text and "is in no total" in text
+    assert pdf(told).startswith(b"%PDF-")
+    assert "What the work may cost" not in html(report(signed(), "", lambda _: None))
 
 
 def test_the_pdf_is_one_and_the_same_each_time() -> None:
