@@ -5,11 +5,11 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-import yaml
 from pydantic import Field, ValidationError, field_validator, model_validator
 
 from models.frozen import Frozen
 from models.patterns import matches
+from models.yaml_file import YamlError, read_yaml_file
 
 
 class SettingsError(ValueError):
@@ -25,8 +25,8 @@ class WatchSettings(Frozen):
         mode: auto, native (events of the operating system) or polling.
     """
 
-    settle_s: float = Field(default=5.0, ge=0)
-    rescan_s: float = Field(default=30.0, gt=0)
+    settle_s: float = Field(default=5.0, ge=0, le=86400)
+    rescan_s: float = Field(default=30.0, gt=0, le=86400)
     mode: Literal["auto", "native", "polling"] = "auto"
 
 
@@ -281,9 +281,9 @@ def _merge(base: dict[str, Any], over: dict[str, Any]) -> dict[str, Any]:
 
 def _read(path: Path) -> dict[str, Any]:
     try:
-        data = yaml.safe_load(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, yaml.YAMLError) as error:
-        raise SettingsError(f"{path} cannot be read as YAML: {error}") from None
+        data = read_yaml_file(path)
+    except YamlError as error:
+        raise SettingsError(str(error)) from None
     if data is None:
         return {}
     if not isinstance(data, dict):

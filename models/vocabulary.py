@@ -6,12 +6,12 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
-import yaml
 from pydantic import Field, ValidationError
 
 from models.frozen import Frozen
 from models.places import AXES
 from models.units import UNITS
+from models.yaml_file import YamlError, read_yaml_file
 
 Range = tuple[Decimal, Decimal]
 
@@ -90,9 +90,9 @@ def _check(vocabulary: Vocabulary, path: Path) -> None:
 
 def _read(path: Path) -> dict[str, Any]:
     try:
-        data = yaml.safe_load(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, yaml.YAMLError) as error:
-        raise VocabularyError(f"{path} cannot be read as YAML: {error}") from None
+        data = read_yaml_file(path)
+    except YamlError as error:
+        raise VocabularyError(str(error)) from None
     if not isinstance(data, dict):
         raise VocabularyError(f"{path} must hold 'name: value' lines")
     return data

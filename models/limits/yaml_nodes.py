@@ -92,8 +92,10 @@ def read_yaml(path: Path) -> Entry:
     except yaml.YAMLError as error:
         mark = getattr(error, "problem_mark", None)
         line = f", line {mark.line + 1}" if mark is not None else ""
-        problem = getattr(error, "problem", None) or "it is not YAML"
+        problem = " ".join(str(getattr(error, "problem", None) or "it is not YAML").split())
         raise ConfigError(f"{path}{line}: the file is not YAML: {problem}") from None
+    except RecursionError:
+        raise ConfigError(f"{path}: its lists and maps are nested too deeply") from None
     if node is None:
         raise ConfigError(f"{path} is empty; remove it or fill it")
     return Entry(node, path)

@@ -6,12 +6,12 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Literal
 
-import yaml
 from pydantic import ValidationError, field_validator
 
 from models.frozen import Frozen
 from models.record import Record
 from models.vocabulary import load_vocabulary
+from models.yaml_file import YamlError, read_yaml_file
 from pipelines.delivery.table import COLUMNS, harmless, rows
 
 _DELIMITERS = {",": ",", ";": ";", "tab": "\t"}
@@ -75,13 +75,12 @@ def load_mapping(name: str, home: Path) -> Mapping:
     if Path(name).name != name or not path.exists():
         raise MappingError(f"There is no table '{name}': put {name}.yaml into {home / 'delivery'}.")
     try:
-        data = yaml.safe_load(path.read_text(encoding="utf-8"))
-        return Mapping.model_validate(data)
+        return Mapping.model_validate(read_yaml_file(path))
     except ValidationError as error:
         where = "; ".join(f"{'.'.join(map(str, e['loc'][:2]))}: {e['msg']}" for e in error.errors()[:3])
         raise MappingError(f"{path}: {where}") from None
-    except (OSError, UnicodeDecodeError, yaml.YAMLError) as error:
-        raise MappingError(f"{path} cannot be read as YAML: {error}") from None
+    except YamlError as error:
+        raise MappingError(str(error)) from None
 
 
 def _cell(source: str | tuple[str, ...] | Fixed, row: dict[str, str]) -> str:

@@ -4,13 +4,13 @@ from decimal import Decimal
 from importlib.resources import files
 from pathlib import Path
 
-import yaml
 from pydantic import Field, ValidationError, field_validator
 
 from models.display import DisplayReading
 from models.frozen import Frozen
 from models.measures import DIMENSIONS
 from models.units import UNITS
+from models.yaml_file import YamlError, read_yaml_file
 
 
 class GaugeError(ValueError):
@@ -75,12 +75,12 @@ def load_gauges(path: Path | None = None) -> tuple[Gauge, ...]:
     """
     file = path or Path(str(files("config") / "gauges.yaml"))
     try:
-        data = yaml.safe_load(file.read_text(encoding="utf-8"))
+        data = read_yaml_file(file)
         rows = data["gauges"]
         # Written as text, so that 12.70 keeps its digits and no binary fraction comes in between.
         return tuple(Gauge.model_validate(row) for row in rows)
-    except (OSError, UnicodeDecodeError, yaml.YAMLError) as error:
-        raise GaugeError(f"{file} cannot be read as YAML: {error}") from None
+    except YamlError as error:
+        raise GaugeError(str(error)) from None
     except (KeyError, TypeError):
         raise GaugeError(f"{file} must hold a list 'gauges'") from None
     except ValidationError as error:

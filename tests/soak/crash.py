@@ -183,6 +183,9 @@ def soak(base: Path, kills: int, seed: int, drain_every: int = 60, patience_s: f
         _calm(yard)
         yard.drain(patience_s)
         happened |= Counter({"files": yard._count, "kept": len(yard.good), "rejected": len(yard.bad)})
+    except BaseException:
+        print("The log ends with:", yard.log.read_text(errors="replace")[-3000:])
+        raise
     finally:
         yard.close()
     return happened
