@@ -56,8 +56,13 @@ samples: $(VENV)/.tests
 	$(PIP) -e '.[samples]'
 	$(BIN)/python -m samples.make demo
 
-# Load held for half an hour by the real watch, with doubles for the recognisers.
+# Kills, power cuts, a month twice, damaged files by the thousand, what idling costs, load: about two hours.
 soak: $(VENV)/.tests
+	$(BIN)/python -m tests.soak.power
+	$(BIN)/python -m tests.soak.crash --kills 300
+	$(BIN)/python -m tests.soak.month --inspections 1000
+	DROPLIGHT_FUZZ=2000 $(BIN)/pytest -q --timeout 3600 tests/capture/test_fuzz.py tests/models/test_config_fuzz.py
+	$(BIN)/python -m tests.soak.idle --seconds 60
 	$(BIN)/python -m tests.soak --minutes 30 --rate 60
 
 # Known holes in what is pinned, and licences. It needs the network, and fails where it cannot ask.

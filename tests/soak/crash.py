@@ -15,8 +15,6 @@ from pathlib import Path
 
 from tests.soak.yard import Yard, children
 
-SHARE = 8  # mishaps in so many kills
-
 
 def _mount(*words: str) -> bool:
     """Mounting needs the superuser."""
@@ -153,8 +151,18 @@ MISHAPS = (
 )
 
 
-def soak(base: Path, kills: int, seed: int, drain_every: int = 60, patience_s: float = 300.0) -> Counter[str]:
+def soak(
+    base: Path, kills: int, seed: int, share: int = 8, drain_every: int = 60, patience_s: float = 300.0
+) -> Counter[str]:
     """Kill so many times, with a mishap now and then.
+
+    Args:
+        base: an empty folder, or one that is not there yet.
+        kills: how often.
+        seed: of chance.
+        share: a mishap in so many kills.
+        drain_every: so many kills are followed by letting it finish and looking at everything.
+        patience_s: how long finishing may take.
 
     Returns:
         What happened how often.
@@ -166,8 +174,8 @@ def soak(base: Path, kills: int, seed: int, drain_every: int = 60, patience_s: f
     happened: Counter[str] = Counter()
     try:
         for number in range(kills):
-            if number % SHARE == SHARE - 1:
-                happened[MISHAPS[number // SHARE % len(MISHAPS)](yard)] += 1
+            if number % share == share - 1:
+                happened[MISHAPS[number // share % len(MISHAPS)](yard)] += 1
             if yard.watcher is None:
                 yard.start()
             for _ in range(yard.chance.randint(1, 4)):
