@@ -106,6 +106,8 @@ def judged_again(draft: Record, record: Record, rejudge: Rejudge | None) -> Reco
 
 
 def _with_verdict(finding: Finding, judged: Finding) -> Finding:
+    if judged is finding:
+        return finding
     attention = tuple(dict.fromkeys((*finding.attention, *judged.attention)))
     judgement = {"verdict": judged.verdict, "suggestions": judged.suggestions, "attention": attention}
     return finding.model_copy(update=judgement)

@@ -145,13 +145,10 @@ def _in_bounds_unit(reading: Reading, unit: str) -> Fraction | None:
 
 def _comparable(members: list[_Reading], ends: list[Fraction]) -> list[list[_Reading]]:
     """Readings that can share an axis; one that lies far off would squeeze the others together."""
-
-    def distance(member: _Reading) -> Fraction:
-        return min(abs(member.value - end) for end in ends)
-
-    usual = median(distance(m) for m in members)
-    near = [m for m in members if distance(m) <= _FAR * usual]
-    return [near, *([m] for m in members if distance(m) > _FAR * usual)]
+    away = [float(min(abs(member.value - end) for end in ends)) for member in members]
+    farthest = _FAR * median(away)
+    near = [member for member, far in zip(members, away, strict=True) if far <= farthest]
+    return [near, *([member] for member, far in zip(members, away, strict=True) if far > farthest)]
 
 
 def _domain(points: list[Fraction]) -> tuple[Fraction, Fraction]:
