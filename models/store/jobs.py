@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection, text
+from sqlalchemy.exc import DBAPIError
 
 from models.frozen import Frozen
 from models.settings import WorkerSettings
@@ -150,13 +151,10 @@ class _Worker:
         self._newer = False
 
     async def run(self) -> None:
-        from procrastinate.exceptions import ConnectorException
-        from psycopg import OperationalError
-
         while not self._stop.is_set():
             try:
                 await self._until_stopped()
-            except (ConnectorException, OperationalError) as error:
+            except _away() as error:
                 _log.warning("The database does not answer (%s): trying again.", _first_line(error))
             if self._newer:
                 raise StoreError(
@@ -209,8 +207,11 @@ class _Worker:
         clock = asyncio.get_running_loop()
         while not (self._stop.is_set() or self._newer):
             if clock.time() >= due:
-                await self._take_over(app)
-                self._newer = self._newer or await asyncio.to_thread(is_newer, self._db)
+                try:
+                    await self._take_over(app)
+                    self._newer = self._newer or await asyncio.to_thread(is_newer, self._db)
+                except _away():  # the worker itself meets it as well, and connects anew
+                    _log.debug("", exc_info=True)
                 due = clock.time() + self._times.heartbeat_s * random.uniform(0.8, 1.2)  # noqa: S311
             await asyncio.sleep(0.1)
         working.cancel()  # which only asks it to stop after the job in hand
@@ -234,6 +235,14 @@ class _Worker:
                 else:
                     _log.warning("%s was in hand of a worker that died: taken over.", name)
                     await manager.retry_job(job)
+
+
+def _away() -> tuple[type[Exception], ...]:
+    """What is raised when the database does not answer just now."""
+    from procrastinate.exceptions import ConnectorException
+    from psycopg import OperationalError
+
+    return ConnectorException, OperationalError, DBAPIError, StoreError
 
 
 def _again(times: WorkerSettings) -> Any:

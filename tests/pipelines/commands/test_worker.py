@@ -15,7 +15,7 @@ from tests.database_server import fresh_schema
 from tests.doubles import Failing, Scripted, write_note
 from tests.pipelines.commands.conftest import Equip
 
-TIMES = "worker: {heartbeat_s: 0.3, poll_s: 0.1, retry_s: 0, reconnect_s: 0.1}\n"
+TIMES = "worker: {heartbeat_s: 2, poll_s: 0.1, retry_s: 0, reconnect_s: 0.1}\n"
 
 
 @pytest.fixture(autouse=True)
@@ -41,7 +41,7 @@ def run_until(store: Store, done: object, *words: str) -> int:
     """Run the command, and ask it to stop once there is nothing left to do."""
 
     def watch() -> None:
-        end = time.monotonic() + 90
+        end = time.monotonic() + 200
         while time.monotonic() < end and not done():  # type: ignore[operator]
             time.sleep(0.05)
         signal.raise_signal(signal.SIGTERM)
@@ -90,4 +90,29 @@ def test_it_drafts_what_waits_and_what_failed_is_tried_again_when_asked(
     draft = store.draft(row.id)
     assert draft is not None
     assert [len(draft.findings), draft.notices] == [1, ()]
+    store.close()
+
+
+def test_watch_leaves_the_work_to_workers(
+    address: str, home: Path, tmp_path: Path, equip: Equip, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (home / "settings.yaml").write_text(TIMES + "watch: {settle_s: 0, rescan_s: 0.2, mode: polling}\n")
+    write_note(tmp_path / "in" / "417" / "20261120T081500.wav")
+    equip(Scripted(["Left front outer pad, six millimeters."]))
+    store = Store.open(address)
+    jobs = store.jobs
+    assert jobs is not None
+
+    def stop_when_taken() -> None:
+        end = time.monotonic() + 200
+        while time.monotonic() < end and not store.captures():
+            time.sleep(0.05)
+        signal.raise_signal(signal.SIGTERM)
+
+    thread = threading.Thread(target=stop_when_taken)
+    thread.start()
+    assert main(["watch", str(tmp_path / "in")]) == 0
+    thread.join()
+    assert jobs.counts().waiting == 1 and store.inspections() == []
+    assert "waits for droplight worker" in capsys.readouterr().out
     store.close()
