@@ -20,7 +20,7 @@ _ACTIVE_BELOW_LOUD_DB = 25.0
 Generator = np.random.Generator
 
 
-def _shaped(rng: Generator, count: int, low: float, high: float, tilt: float = 0.0) -> NDArray[np.float64]:
+def shaped(rng: Generator, count: int, low: float, high: float, tilt: float = 0.0) -> NDArray[np.float64]:
     """Random noise of RMS 1 between two frequencies (hertz), falling by ``tilt`` decibel an octave."""
     spectrum = np.fft.rfft(rng.standard_normal(count))
     hertz = np.fft.rfftfreq(count, 1 / RATE)
@@ -30,7 +30,7 @@ def _shaped(rng: Generator, count: int, low: float, high: float, tilt: float = 0
     return np.asarray(noise / max(float(np.sqrt(np.mean(noise**2))), 1e-12))
 
 
-def _ring(tones: list[float], decay_s: float) -> NDArray[np.float64]:
+def ring(tones: list[float], decay_s: float) -> NDArray[np.float64]:
     """One blow on a piece of steel: tones (hertz) that die away with the given time constant."""
     t = np.arange(int(decay_s * 6 * RATE)) / RATE
     waves = [
@@ -39,7 +39,7 @@ def _ring(tones: list[float], decay_s: float) -> NDArray[np.float64]:
     return np.asarray(np.sum(waves, axis=0) / len(tones))
 
 
-def _strokes(rng: Generator, count: int, rate: float, jitter: float) -> NDArray[np.int64]:
+def strokes(rng: Generator, count: int, rate: float, jitter: float) -> NDArray[np.int64]:
     """Sample numbers of strokes, ``rate`` a second, each off by about ``jitter`` times the period."""
     period = RATE / rate
     times = np.arange(0, count / period) * period
@@ -47,7 +47,7 @@ def _strokes(rng: Generator, count: int, rate: float, jitter: float) -> NDArray[
     return np.clip(times, 0, count - 1).astype(np.int64)
 
 
-def _struck(
+def struck(
     count: int, strokes: NDArray[np.int64], force: NDArray[np.float64], blow: NDArray[np.float64]
 ) -> Sound:
     """Blows of the given force at the given samples."""
@@ -62,24 +62,24 @@ def _struck(
 def engine_idle(seconds: float, rng: Generator) -> Sound:
     """A large engine at about 650 revolutions a minute: firing at 43 Hz, rumble, rattle of the injection."""
     count = round(seconds * RATE)
-    fire = _strokes(rng, count, 43.0, 0.03)
+    fire = strokes(rng, count, 43.0, 0.03)
     force = 1 + 0.25 * rng.standard_normal(len(fire))
-    thump = _struck(count, fire, force, _ring([52.0, 87.0, 131.0, 205.0], 0.016))
-    rattle = _struck(count, fire, np.abs(force), _ring([940.0, 1710.0, 2630.0], 0.0035))
-    return (thump + 0.6 * rattle + 0.1 * _shaped(rng, count, 150, 5000, tilt=3)).astype(np.float32)
+    thump = struck(count, fire, force, ring([52.0, 87.0, 131.0, 205.0], 0.016))
+    rattle = struck(count, fire, np.abs(force), ring([940.0, 1710.0, 2630.0], 0.0035))
+    return (thump + 0.6 * rattle + 0.1 * shaped(rng, count, 150, 5000, tilt=3)).astype(np.float32)
 
 
 def compressor(seconds: float, rng: Generator) -> Sound:
     """A piston compressor: 12 strokes a second, the motor's hum, air in the intake."""
     count = round(seconds * RATE)
     t = np.arange(count) / RATE
-    strokes = _strokes(rng, count, 12.0, 0.01)
-    pump = _struck(count, strokes, np.ones(len(strokes)), _ring([68.0, 160.0, 410.0], 0.02))
+    beats = strokes(rng, count, 12.0, 0.01)
+    pump = struck(count, beats, np.ones(len(beats)), ring([68.0, 160.0, 410.0], 0.02))
     hum = sum(np.sin(2 * np.pi * 60 * k * t) / k for k in (1, 2, 4, 6))
-    return (pump + 0.12 * hum + 0.10 * _shaped(rng, count, 200, 6000, tilt=3)).astype(np.float32)
+    return (pump + 0.12 * hum + 0.10 * shaped(rng, count, 200, 6000, tilt=3)).astype(np.float32)
 
 
-def _in_bursts(sound: Sound, rng: Generator, on_s: tuple[float, float], off_s: tuple[float, float]) -> Sound:
+def in_bursts(sound: Sound, rng: Generator, on_s: tuple[float, float], off_s: tuple[float, float]) -> Sound:
     """The sound let through in bursts whose lengths and gaps lie between the given bounds (seconds)."""
     gate = np.zeros(len(sound), dtype=np.float32)
     at = round(rng.uniform(*off_s) * RATE / 2)
@@ -93,11 +93,11 @@ def _in_bursts(sound: Sound, rng: Generator, on_s: tuple[float, float], off_s: t
 def air_hammer(seconds: float, rng: Generator) -> Sound:
     """An air hammer two bays away: bursts of 38 blows a second on a ringing plate, escaping air."""
     count = round(seconds * RATE)
-    blows = _strokes(rng, count, 38.0, 0.02)
+    blows = strokes(rng, count, 38.0, 0.02)
     force = 1 + 0.2 * rng.standard_normal(len(blows))
-    ringing = _struck(count, blows, force, _ring([620.0, 1370.0, 2240.0, 3510.0], 0.009))
-    return _in_bursts(
-        ringing + 0.04 * _shaped(rng, count, 800, 7500).astype(np.float32), rng, (0.8, 2.5), (1.5, 5.0)
+    ringing = struck(count, blows, force, ring([620.0, 1370.0, 2240.0, 3510.0], 0.009))
+    return in_bursts(
+        ringing + 0.04 * shaped(rng, count, 800, 7500).astype(np.float32), rng, (0.8, 2.5), (1.5, 5.0)
     )
 
 
@@ -105,11 +105,11 @@ def impact_wrench(seconds: float, rng: Generator) -> Sound:
     """An impact wrench: short bursts of 22 blows a second, a whining air motor."""
     count = round(seconds * RATE)
     t = np.arange(count) / RATE
-    blows = _strokes(rng, count, 22.0, 0.03)
-    ringing = _struck(count, blows, np.ones(len(blows)), _ring([880.0, 1960.0, 3120.0, 4700.0], 0.006))
+    blows = strokes(rng, count, 22.0, 0.03)
+    ringing = struck(count, blows, np.ones(len(blows)), ring([880.0, 1960.0, 3120.0, 4700.0], 0.006))
     whine = 0.06 * np.sin(2 * np.pi * 410 * t + 3 * np.sin(2 * np.pi * 1.3 * t))
-    noise = ringing + whine + 0.06 * _shaped(rng, count, 1000, 7000)
-    return _in_bursts(noise.astype(np.float32), rng, (0.6, 1.8), (2.0, 6.0))
+    noise = ringing + whine + 0.06 * shaped(rng, count, 1000, 7000)
+    return in_bursts(noise.astype(np.float32), rng, (0.6, 1.8), (2.0, 6.0))
 
 
 def busy_shop(seconds: float, rng: Generator) -> Sound:

