@@ -1,0 +1,393 @@
+"""Drawn sentences of an inspection and the talk around it.
+
+The names of parts, measures, conditions and actions come from the shop's vocabulary, so that another
+vocabulary gives another language of the shop.
+"""
+
+from collections.abc import Sequence
+from random import Random
+
+from models.vocabulary import Component, Vocabulary, load_vocabulary
+from pipelines.speech.training.readings import (
+    BY_MEASURE,
+    READINGS,
+    inch_fraction,
+    pressure,
+    temperature,
+    tread,
+)
+from pipelines.speech.training.saying import Said, integer, join, one_by_one, plain, whole
+from pipelines.speech.training.talk import talk
+
+# Abbreviations: what a synthesiser is given, and what a transcript shows.
+_SPELLED = {
+    "ac": ("A C", "AC"), "a c": ("A C", "AC"), "a/c": ("A C", "A/C"), "egr": ("E G R", "EGR"),
+    "e g r": ("E G R", "EGR"), "cv": ("C V", "CV"), "c v": ("C V", "CV"), "dtv": ("D T V", "DTV"),
+    "d t v": ("D T V", "DTV"), "u": ("U", "U"), "cca": ("C C A", "CCA"), "c c a": ("C C A", "CCA"),
+}  # fmt: skip
+_PLACES = {
+    "side": ("left", "right", "driver side", "passenger side"),
+    "axle": (
+        "front",
+        "rear",
+        "steer axle",
+        "drive axle",
+        "axle one",
+        "axle two",
+        "axle three",
+        "second axle",
+    ),
+    "level": ("upper", "lower"),
+    "face": ("inner", "outer", "inboard", "outboard"),
+    "spot": ("inside", "middle", "outside", "center"),
+    "index": (),
+}
+_STARTERS = (
+    "",
+    "",
+    "",
+    "",
+    "okay, ",
+    "next, ",
+    "now ",
+    "all right, ",
+    "and ",
+    "then ",
+    "looking at the ",
+    "checking the ",
+)
+_IS = (" is", "'s", " looks", "", ",", " reads", " at")
+_CORRECTIONS = (
+    "no, make that", "correction,", "scratch that,", "I mean", "sorry,", "no wait,", "take that back,",
+    "actually", "no,",
+    "strike that,", "make it",
+)  # fmt: skip
+# Spellings that a dictionary would not have.
+_MISSPELLED = ("siezed", "calliper", "centre", "bush", "you bolt", "you joint")
+_LEADS = (
+    *("", "", "", "", "", "I got "),
+    *("I've got ", "that's ", "we're at ", "comes in at ", "it reads ", "it's ", "showing "),
+    *("sitting at ", "measured ", "I'm seeing ", "right at ", "call it "),
+    *("has ", "with ", "only ", "down to ", "still "),
+)
+_TAILS = (
+    *("", "", "", "", "", ""),
+    *("", " of movement", " on the gauge", " with the weight off", " by the dial", " on it"),
+    *(" remaining", " left", " cold", " warm"),
+    *(" with the engine running", " at idle", " and steady", " at the tip"),
+)
+_SHORT_PLACES = (
+    *("left outer", "left inner", "right outer", "right inner"),
+    *("outer", "inner", "left front outer", "upper", "lower"),
+    *("left upper", "right lower", "left front", "right front"),
+    *("left rear", "right rear", "left", "right", "front"),
+    *("rear", "outside", "middle", "inside"),
+    *("axle one left", "axle two right", "driver side", "passenger side"),
+)
+_AGAIN = (
+    *("same on the right", "same on the left", "same on the other side", "both sides", "both sides are good"),
+    *("all the way across", "all four the same", "same all the way around", "the other way, same thing"),
+    *("the other way", "right side the same", "even across", "left and right both good", "no play"),
+    *("not leaking", "no leaks", "no cracks"),
+)
+_HEDGES = ("", "", "", "", "", "about ", "around ", "just over ", "just under ", "maybe ", "right at ")
+
+
+class Speaker:
+    """Draws sentences with one random generator."""
+
+    def __init__(self, rng: Random, vocabulary: Vocabulary | None = None) -> None:
+        """Use the given vocabulary, else the shipped one."""
+        self.rng = rng
+        self.vocabulary = vocabulary or load_vocabulary()
+        self._parts = list(self.vocabulary.components.values())
+
+    def sentence(self) -> Said:
+        """One sentence, capitalised, with its full stop."""
+        rng = self.rng
+        kinds = {
+            self._reading: 34,
+            self._places: 10,
+            self._condition: 16,
+            self._correction: 6,
+            self._numbers: 8,
+            self._digits: 8,
+            self._hold: 3,
+            self._tread: 4,
+            self._points: 2,
+            self._opening: 5,
+            self._same: 3,
+            self._list: 14,
+            self._complaint: 3,
+            self._area: 10,
+            self._loose_words: 9,
+            self._fine: 9,
+            self._short: 4,
+            self._talk: 14,
+        }
+        make = rng.choices(list(kinds), list(kinds.values()))[0]
+        return _finished(make(), rng)
+
+    def _words(self, options: Sequence[str]) -> Said:
+        return _spelled(self.rng.choice([word for word in options if word not in _MISSPELLED]))
+
+    def _part(self) -> tuple[Component, Said]:
+        part = self.rng.choice(self._parts)
+        # The usual name comes first in the vocabulary and most often from the mouth.
+        words = [word for word in part.words if not any(bad in word.split() for bad in _MISSPELLED)]
+        name = words[0] if self.rng.random() < 0.4 else self.rng.choice(words)
+        return part, _spelled(name)
+
+    def _place(self, part: Component, most: int = 3) -> Said:
+        axes = [axis for axis in part.axes if _PLACES[axis] and axis != "spot"]
+        taken = [self.rng.choice(_PLACES[axis]) for axis in axes[:most] if self.rng.random() < 0.85]
+        if axes[:2] == ["side", "axle"] and self.rng.random() < 0.5:
+            taken[:] = [self.rng.choice(("left front", "right front", "left rear", "right rear"))]
+        return plain(" ".join(taken))
+
+    def _named(self) -> tuple[Component, Said]:
+        """A part with its place before, behind or nowhere."""
+        part, name = self._part()
+        place = self._place(part)
+        if not place.say or self.rng.random() < 0.15:
+            return part, name
+        pieces = (place, name) if self.rng.random() < 0.75 else (name, place)
+        return part, join(pieces, self.rng.choice((" ", " ", " ", ", ")) if pieces[0] is name else " ")
+
+    def _value(self, part: Component) -> Said:
+        rng = self.rng
+        measures = [m for m in part.measures if m in BY_MEASURE]
+        if not measures:
+            return rng.choice(READINGS)(rng)
+        measure = rng.choice(measures)
+        value = join((rng.choice(BY_MEASURE[measure])(rng), plain(rng.choice(_TAILS))), "")
+        value = join((plain(rng.choice(_HEDGES)), value), "")
+        if rng.random() < 0.5:
+            name = self._words(self.vocabulary.measures[measure])
+            order = (name, value) if rng.random() < 0.6 else (value, name)
+            return join(order)
+        return value
+
+    def _state(self) -> Said:
+        rng, vocabulary = self.rng, self.vocabulary
+        pieces = [self._words(rng.choice(list(vocabulary.conditions.values())))]
+        if rng.random() < 0.4:
+            pieces.append(self._words(rng.choice(list(vocabulary.actions.values()))))
+        return join(pieces, rng.choice((", ", ", ", " and ")))
+
+    def _reading(self) -> Said:
+        rng = self.rng
+        part, named = self._named()
+        said = join(
+            (named, self._value(part)),
+            rng.choice((" ", " ", ", ", ", ", ". ", " is ", " at ", " reads ", " measures "))
+            + rng.choice(_LEADS[:6] if rng.random() < 0.6 else _LEADS),
+        )
+        if rng.random() < 0.3:
+            said = join((said, self._state()), rng.choice((", ", ". ")))
+        return join((plain(rng.choice(_STARTERS)), said), "")
+
+    def _places(self) -> Said:
+        """A part once, then places with their readings."""
+        rng = self.rng
+        part, named = self._named()
+        axes = [axis for axis in part.axes if _PLACES[axis]] or ["side"]
+        axis = rng.choice(axes)
+        draw = (
+            rng.choice(BY_MEASURE[next(iter(part.measures))])
+            if next(iter(part.measures), "") in BY_MEASURE
+            else rng.choice(READINGS)
+        )
+        places = ("left front", "right front", "left rear", "right rear") if axis == "axle" else _PLACES[axis]
+        rows = [join((plain(place), draw(rng))) for place in rng.sample(places, 2)]
+        return join((named, join(rows, rng.choice((", ", ". ")))), rng.choice((". ", ", ", " ")))
+
+    def _list(self) -> Said:
+        """Places with bare values: "left outer eight, left inner seven"."""
+        rng = self.rng
+        draw = rng.choice(READINGS)
+        rows = [
+            join((plain(place + " " + rng.choice(_LEADS[:8])), draw(rng)), "")
+            for place in rng.sample(_SHORT_PLACES, rng.choice((1, 2, 3)))
+        ]
+        return join(rows, rng.choice((", ", ". ", ". ")))
+
+    def _area(self) -> Said:
+        """A heading: "Tires.", "Front brakes now.", and often the first place with its value."""
+        rng = self.rng
+        parts = [part.words[0] + "s" for part in self._parts]
+        area = rng.choice(self.vocabulary.areas if rng.random() < 0.7 else parts)
+        heading = plain(rng.choice(("", "", "front ", "rear ", "on to the ", "next, ", "now the ")) + area)
+        if rng.random() < 0.5:
+            return heading
+        return join((heading, self._list()), ". ")
+
+    def _fine(self) -> Said:
+        """What is in order; a bare word behind a part or a place."""
+        rng = self.rng
+        named = self._named()[1] if rng.random() < 0.7 else plain(rng.choice(_SHORT_PLACES))
+        state = self._words(self.vocabulary.conditions["ok"])
+        if rng.random() < 0.35:
+            state = plain(rng.choice(("fine", "okay", "good", "tight", "dry", "both fine")))
+        return join((named, state), rng.choice((" ", ", ", " is ")))
+
+    def _loose_words(self) -> Said:
+        """Words in no order, so that the ear is not led by what usually follows."""
+        rng = self.rng
+        fillers = [word for words in self.vocabulary.fillers.values() for word in words]
+        cues = ("aside", "opening", "correction", "limit_talk")
+        asides = [word for cue in cues for word in self.vocabulary.cues[cue]]
+        names = [word for part in self._parts for word in part.words]
+        pools = (fillers, fillers, asides, names, self.vocabulary.conditions["ok"], talk(rng).split())
+        return plain(" ".join(rng.choice(rng.choice(pools)) for _ in range(rng.randint(2, 7))))
+
+    def _complaint(self) -> Said:
+        rng = self.rng
+        state = self._words(rng.choice(list(self.vocabulary.conditions.values())))
+        cue = rng.choice(self.vocabulary.cues["complaint"])
+        said = join((self._part()[1], state))
+        return join((said, plain(cue)) if rng.random() < 0.5 else (plain(cue), said))
+
+    def _condition(self) -> Said:
+        rng = self.rng
+        _, named = self._named()
+        said = join((named, self._state()), rng.choice((" is ", ", ", " ", " looks ", "'s ")))
+        return join((plain(rng.choice(_STARTERS)), said), "")
+
+    def _correction(self) -> Said:
+        rng = self.rng
+        _, named = self._named()
+        draw = rng.choice(READINGS)
+        first, second = draw(rng), draw(rng)
+        mended = join((plain(rng.choice(_CORRECTIONS)), second))
+        return join((join((named, first)), mended), rng.choice((". ", ", ")))
+
+    def _numbers(self) -> Said:
+        """Readings alone."""
+        rng = self.rng
+        draw = rng.choice(READINGS)
+        return join([draw(rng) for _ in range(rng.choice((1, 1, 1, 2, 2, 3)))], rng.choice((", ", ". ", " ")))
+
+    def _digits(self) -> Said:
+        """Digits read singly or in pairs, as for a unit, a stock or a date code."""
+        rng = self.rng
+        text = "".join(rng.choice("0123456789") for _ in range(rng.choice((1, 1, 2, 3, 3, 4, 4, 5, 6, 7))))
+        spoken = one_by_one(text, rng)
+        if (
+            len(text) in (4, 6)
+            and rng.random() < 0.35
+            and all(text[i] != "0" for i in range(0, len(text), 2))
+        ):
+            spoken = " ".join(whole(int(text[i : i + 2])) for i in range(0, len(text), 2))
+        lead = rng.choice(
+            ("", "", "", "unit ", "enter ", "number ", "code ", "part number ", "stock number ", "odometer ")
+        )
+        return Said(lead + spoken, lead + spoken, lead + text)
+
+    def _hold(self) -> Said:
+        rng = self.rng
+        _, named = self._named()
+        minutes = integer(rng.choice((2, 5, 10, 10, 15, 20)), rng)
+        begun = plain(rng.choice((" pumped to ", " pressurized to ", " up to ")))
+        held = plain(rng.choice((", after ", ". After ", ", held for ", ", waited ")))
+        then = plain(" minutes" + rng.choice((" it's at ", ", dropped to ", ", down to ", ", holding at ")))
+        return join((named, begun, pressure(rng), held, minutes, then, pressure(rng)), "")
+
+    def _tread(self) -> Said:
+        rng = self.rng
+        place = rng.choice(
+            ("left front", "right front", "left rear", "right rear", "left rear outer", "axle two right")
+        )
+        spots = rng.choice(
+            (("outside", "middle", "inside"), ("inside", "center", "outside"), ("outer edge", "inner edge"))
+        )
+        rows = join([join((plain(spot), tread(rng))) for spot in spots], ", ")
+        return join(
+            (plain(f"{place} tire" if rng.random() < 0.7 else f"{place}"), rows),
+            rng.choice((", ", ". ", " tread ")),
+        )
+
+    def _points(self) -> Said:
+        rng = self.rng
+        draw = rng.choice(BY_MEASURE["thickness"])
+        points = join([draw(rng) for _ in range(rng.choice((3, 4)))], ", ")
+        return join((self._named()[1], plain("at four points"), points), ", ")
+
+    def _opening(self) -> Said:
+        rng = self.rng
+        number = integer(
+            rng.choice((rng.randint(2, 99), rng.randint(100, 999), rng.randint(1000, 9999))), rng
+        )
+        if rng.random() < 0.35:
+            miles = rng.randint(1000, 399999)
+            odometer = Said(whole(miles), whole(miles), f"{miles:,}" if rng.random() < 0.5 else str(miles))
+            reads = plain(rng.choice(("odometer", "mileage", "odometer reads", "it's got")))
+            return join((reads, odometer, plain(rng.choice(("", "miles")))))
+        lead = rng.choice(
+            (
+                "unit",
+                "truck",
+                "starting the inspection on unit",
+                "this is unit",
+                "inspection on truck",
+                "end of inspection, unit",
+                "work order",
+            )
+        )
+        return join((plain(lead), number))
+
+    def _same(self) -> Said:
+        return plain(self.rng.choice(_AGAIN))
+
+    def _short(self) -> Said:
+        """A single word or two, as in lists."""
+        rng = self.rng
+        if rng.random() < 0.4:
+            return self._words(rng.choice(list(self.vocabulary.conditions.values())))
+        if rng.random() < 0.5:
+            return self._words(rng.choice(list(self.vocabulary.actions.values())))
+        return self._named()[1]
+
+    def _talk(self) -> Said:
+        rng = self.rng
+        if rng.random() < 0.12:
+            said = join(
+                (
+                    plain(rng.choice(("photo of the", "taking a picture of the", "picture of the"))),
+                    self._part()[1],
+                )
+            )
+            return said
+        if rng.random() < 0.15:
+            draw = rng.choice((inch_fraction, pressure, temperature))
+            return join(
+                (
+                    plain(rng.choice(("spec is", "minimum is", "limit's", "supposed to be", "should be"))),
+                    draw(rng),
+                )
+            )
+        return plain(talk(rng))
+
+
+def _texts(said: Said) -> tuple[str, str, str]:
+    return said.say, said.words, said.digits
+
+
+def _spelled(name: str) -> Said:
+    """A name of the vocabulary; abbreviations as they are spoken and written."""
+    for short in sorted(_SPELLED, key=len, reverse=True):
+        if name == short or name.startswith(short + " "):
+            say, written = _SPELLED[short]
+            return Said(say + name[len(short) :], written + name[len(short) :], written + name[len(short) :])
+    return plain(name)
+
+
+def _finished(said: Said, rng: Random) -> Said:
+    end = "." if rng.random() < 0.95 else ""
+    return Said(*(_sentence(text) + end for text in _texts(said)))
+
+
+def _sentence(text: str) -> str:
+    """Capitals where a sentence begins, single blanks."""
+    pieces = [piece.strip() for piece in " ".join(text.split()).rstrip(" ,.").split(". ")]
+    return ". ".join(piece[:1].upper() + piece[1:] for piece in pieces if piece)
