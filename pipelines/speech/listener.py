@@ -1,5 +1,6 @@
 """The one adapter to faster-whisper and CTranslate2: sound in, weighted hypotheses out."""
 
+import json
 import os
 from collections.abc import Sequence
 from functools import cached_property
@@ -115,6 +116,13 @@ class WhisperListener:
         )
 
     @cached_property
+    def _suppressed(self) -> list[int]:
+        """The signs that the model's configuration keeps from being written, but a fraction's stroke."""
+        config = json.loads((self._folder / "config.json").read_text(encoding="utf-8"))
+        strokes = {i for text in ("/", " /") for i in self._tokenizer.encode(text)}
+        return [i for i in config.get("suppress_ids", ()) if i not in strokes] or [-1]
+
+    @cached_property
     def _detector(self) -> Any:
         from faster_whisper.vad import get_vad_model
 
@@ -170,7 +178,7 @@ class WhisperListener:
             return_scores=True,
             return_no_speech_prob=True,
             suppress_blank=True,
-            suppress_tokens=[-1],
+            suppress_tokens=self._suppressed,
         )[0]
         heard = []
         for rank, (ids, score) in enumerate(zip(result.sequences_ids, result.scores, strict=True)):

