@@ -10,7 +10,7 @@ from pipelines.notes.claims import Claim
 from pipelines.notes.voting import Voted
 
 # Below this share of the hypotheses a person has to listen.
-SURE = 0.65
+SURE = 0.9
 # A reading with any doubt is never nearly sure.
 DOUBTED = 0.85
 # Where a reading says least about what was heard: three values for one place are points round a rotor.
