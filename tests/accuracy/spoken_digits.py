@@ -57,9 +57,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     )
     parser.add_argument("data", type=Path)
     parser.add_argument("--snr", nargs="+", default=["clean", "10", "5", "0"])
+    parser.add_argument("--model", default="base", help="weights: base, or a folder with a model")
     parser.add_argument("--wrong", action="store_true", help="show what was heard wrong")
     asked = parser.parse_args(arguments)
-    listener = WhisperListener(model_folder("base"), threads=2, language="en")
+    listener = WhisperListener(model_folder(asked.model), threads=2, language="en")
     with (asked.data / "human" / "transcripts.csv").open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
     noise = noise_row(asked.data / "noise")
