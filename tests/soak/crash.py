@@ -152,7 +152,7 @@ MISHAPS = (
 
 
 def soak(
-    base: Path, kills: int, seed: int, share: int = 8, drain_every: int = 60, patience_s: float = 300.0
+    base: Path, kills: int, seed: int, share: int = 8, drain_every: int = 20, patience_s: float = 300.0
 ) -> Counter[str]:
     """Kill so many times, with a mishap now and then.
 
@@ -188,6 +188,7 @@ def soak(
             if number % drain_every == drain_every - 1:
                 _calm(yard)
                 yard.drain(patience_s)
+                print(f"{number + 1} kills, {len(yard.good) + len(yard.bad)} files: all in place", flush=True)
         _calm(yard)
         yard.drain(patience_s)
         happened |= Counter({"files": yard._count, "kept": len(yard.good), "rejected": len(yard.bad)})
