@@ -10,7 +10,6 @@ action. Values may be decimals, fractions (``7/32``) or both (``163 5/8``); unit
 ``UNIT_WORDS``.
 """
 
-import random
 from collections.abc import Iterable
 from datetime import datetime, timedelta
 from fractions import Fraction
@@ -42,8 +41,6 @@ _ACTIONS = frozenset(
 )
 
 # One script in three is held back, drawn by chance among the scripts of like voices.
-_HELD_BACK_SEED = 20261124
-_HELD_BACK_EVERY = 3
 
 
 class ScriptError(ValueError):
@@ -279,11 +276,3 @@ def read_script(path: Path) -> Script:
 def all_cases() -> tuple[Script, ...]:
     """The scripts of the cases, by name."""
     return tuple(read_script(path) for path in sorted(CASES.glob("*.yaml")))
-
-
-def drawn_by_lot(scripts: Iterable[Script]) -> set[str]:
-    """Names of the scripts to hold back: one of each three neighbours in the order of their voices."""
-    rng = random.Random(_HELD_BACK_SEED)  # noqa: S311 - a reproducible draw, nothing secret
-    in_order = sorted(scripts, key=lambda script: (script.notes[0].voice, script.name))
-    groups = [in_order[i : i + _HELD_BACK_EVERY] for i in range(0, len(in_order), _HELD_BACK_EVERY)]
-    return {rng.choice(group).name for group in groups if len(group) == _HELD_BACK_EVERY}

@@ -59,11 +59,12 @@ VOICES: dict[str, Voice] = {
     "us_deep": Voice("espeak", "en-us+m3", pace=1.2),
     "us_woman": Voice("espeak", "en-us+f2", pace=1.2),
     "scots": Voice("espeak", "en-gb-scotland", pace=1.2),
-    # Kept for cases that no part of the program was made with.
+    # Kept for the cases that are held back: nothing is taught with them.
     "pico_gb": Voice("pico", "en-GB", pace=1.05),
     "ked": Voice("festival", "ked_diphone"),
     "caribbean": Voice("espeak", "en-029+m7", pace=1.2),
 }
+HELD_BACK_VOICES = frozenset({"pico_gb", "ked", "caribbean"})
 
 
 def speak(text: str, voice: str) -> Sound:
