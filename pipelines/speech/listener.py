@@ -142,7 +142,8 @@ class WhisperListener:
 
     def detect(self, samples: Samples) -> npt.NDArray[np.float32]:
         """Probability of speech for each 512 samples."""
-        return np.asarray(self._detector(samples), np.float32).reshape(-1)
+        # A copy: the detector overwrites the end of what it is given.
+        return np.asarray(self._detector(samples.copy()), np.float32).reshape(-1)
 
     def hear(self, samples: Samples) -> HeardWindow:
         """Decode one window of at most 30 s, mono float32 at 16 kHz."""
