@@ -1,3 +1,3 @@
 """Sound -> Transcript with alternatives."""
 
-VERSION = "4"
+VERSION = "5"
