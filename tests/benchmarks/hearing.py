@@ -117,10 +117,11 @@ def main(arguments: list[str] | None = None) -> int:
         for name, hear in sides.items():
             tally, spent, sound_s = measured(asked.cases, hear, None if snr is None else noise, snr or 0.0)
             figures, cost[name] = tally.figures(), spent
+            level = "clean" if snr is None else f"{snr:g} dB"
             print(
-                f"{'clean' if snr is None else f'{snr:g} dB':>6} {name:5}: F1 {figures['f1']:.3f} conditions F1 "
-                f"{figures['conditions_f1']:.3f} flagged {figures['flagged_share']:.3f} silent "
-                f"{tally.silent_errors} of {tally.drafted}; {spent / sound_s:.2f} s a second",
+                f"{level:>6} {name:5}: F1 {figures['f1']:.3f} conditions F1 {figures['conditions_f1']:.3f} "
+                f"flagged {figures['flagged_share']:.3f} silent {tally.silent_errors} of {tally.drafted}; "
+                f"{spent / sound_s:.2f} s a second",
                 flush=True,
             )
         print(f"       ours costs {cost['ours'] / cost['plain']:.2f} times the plain one")
