@@ -81,7 +81,8 @@ def test_a_file_moved_out_meanwhile_is_no_error(inbox: Path, caplog: pytest.LogC
         path.read_bytes()
 
     watch_module.watch(inbox, moved, WatchSettings(settle_s=0, rescan_s=1), stop)
-    assert caplog.text == ""
+    # Ended at the moment of an event, the observing library tells itself about it.
+    assert [r.getMessage() for r in caplog.records if not r.name.startswith("watchdog")] == []
 
 
 def test_ten_thousand_files_at_the_start_are_each_handed_over_once(inbox: Path) -> None:
