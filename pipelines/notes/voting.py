@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from models.transcript import Hypothesis
+from models.units import UNITS
 from pipelines.notes.claims import Claim, Option
 
 # A claim that fewer hypotheses than this make is taken for a slip of the recogniser.
@@ -108,8 +109,8 @@ def _align(slots: list[Slot], row: list[Heard]) -> list[Slot]:
 
 def _words(claim: Claim) -> str:
     place = claim.position.words()
-    value = "" if claim.value is None else f" {claim.value:f} {claim.unit}"
-    return f"{place} {claim.component} {claim.measure or claim.name}{value}".replace("_", " ").strip()
+    value = "" if claim.value is None else f" {claim.value:f} {UNITS[claim.unit].words}"
+    return f"{place} {claim.component} {claim.measure or claim.name}".replace("_", " ").strip() + value
 
 
 def _spelled(given: str) -> float:

@@ -43,6 +43,17 @@ def test_a_hesitation_is_asked_with_both_values(one: str, other: str, values: se
     assert any("Not heard clearly" in sentence for sentence in finding.attention)
 
 
+def test_what_else_it_could_be_is_said_with_the_words_of_its_unit() -> None:
+    said = notes(
+        [
+            ("Left front rotor runout, point oh oh two.", 0.6),
+            ("Left front rotor runout, point oh oh nine.", 0.4),
+        ]
+    )
+    (finding,) = said.findings
+    assert any("0.009 in." in sentence for sentence in finding.attention)
+
+
 def test_a_side_heard_two_ways_is_asked() -> None:
     (finding,) = notes([("Left outer pad, 6 mm.", 0.5), ("Right outer pad, 6 mm.", 0.5)]).findings
     assert any("right outer" in sentence for sentence in finding.attention)
