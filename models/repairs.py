@@ -98,17 +98,6 @@ class RepairTable(Frozen):
         return next((r for r in fitting if r.units), fitting[0] if fitting else None)
 
 
-def _fields(entry: Entry, allowed: tuple[str, ...], needed: tuple[str, ...], what: str) -> Fields:
-    fields = entry.fields()
-    for name, field in fields.items():
-        if name not in allowed:
-            raise field.fail(f"'{name}' does not belong to {what}; it takes {', '.join(allowed)}")
-    for name in needed:
-        if name not in fields:
-            raise entry.fail(f"{what} needs '{name}:'; add it")
-    return fields
-
-
 def _amount(entry: Entry) -> Decimal:
     if not _AMOUNT.fullmatch(entry.text()):
         raise entry.fail(f"'{entry.text()}' is no amount; write it like 96.50, without a currency")
@@ -131,11 +120,11 @@ def _one(fields: Fields, name: str, allowed: tuple[str, ...], what: str) -> str:
 
 
 def _repair(entry: Entry, vocabulary: Vocabulary) -> Repair:
-    fields = _fields(entry, _REPAIR, _NEEDED, "an entry under repairs")
+    fields = entry.only(_REPAIR, _NEEDED, "an entry under repairs")
     component = _one(fields, "component", tuple(vocabulary.components), "a part of the vocabulary")
     part = vocabulary.components[component]
     action = _one(fields, "action", tuple(vocabulary.actions), "an action of the vocabulary")
-    at = place_values(_fields(fields["at"], AXES, (), "at:")) if "at" in fields else {}
+    at = place_values(fields["at"].only(AXES, (), "at:")) if "at" in fields else {}
     for axis in at:
         if axis not in part.axes:
             raise fields["at"].fail(f"a {component} has no {axis}; remove it")
@@ -174,7 +163,7 @@ def load_repairs(path: Path) -> RepairTable | None:
     if not path.exists():
         return None
     vocabulary = load_vocabulary()
-    fields = _fields(read_yaml(path), _HEAD, _HEAD, "a table of repairs")
+    fields = read_yaml(path).only(_HEAD, _HEAD, "a table of repairs")
     if not fields["repairs"].is_list():
         raise fields["repairs"].fail("repairs: must hold a list, each with '- component: its name'")
     repairs = [_repair(entry, vocabulary) for entry in fields["repairs"].items()]

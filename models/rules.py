@@ -123,17 +123,6 @@ def plain_words(text: str) -> str:
     return f" {' '.join(re.findall(r'[a-z0-9]+', text.casefold()))} "
 
 
-def _fields(entry: Entry, allowed: tuple[str, ...], needed: tuple[str, ...], what: str) -> _Fields:
-    fields = entry.fields()
-    for name, field in fields.items():
-        if name not in allowed:
-            raise field.fail(f"'{name}' does not belong to {what}; it takes {', '.join(allowed)}")
-    for name in needed:
-        if name not in fields:
-            raise entry.fail(f"{what} needs '{name}:'; add it")
-    return fields
-
-
 def _words(fields: _Fields, name: str, allowed: tuple[str, ...], where: str) -> tuple[str, ...]:
     """The identifiers of a list or of a single scalar, checked; empty without the field."""
     if name not in fields:
@@ -181,7 +170,7 @@ def _phrases(fields: _Fields) -> tuple[str, ...]:
 
 
 def _trigger(entry: Entry, vocabulary: Vocabulary) -> Trigger:
-    fields = _fields(entry, _WHEN, ("component",), "when: of a rule")
+    fields = entry.only(_WHEN, ("component",), "when: of a rule")
     trigger = Trigger(
         components=_words(fields, "component", tuple(vocabulary.components), "a part of the vocabulary"),
         conditions=_words(fields, "condition", tuple(vocabulary.conditions), "a condition of the vocabulary"),
@@ -200,8 +189,8 @@ def _trigger(entry: Entry, vocabulary: Vocabulary) -> Trigger:
 
 
 def _rule(entry: Entry, vocabulary: Vocabulary) -> Rule:
-    fields = _fields(entry, _RULE, _RULE, "a rule")
-    then = _fields(fields["then"], _THEN, ("action",), "then: of a rule")
+    fields = entry.only(_RULE, _RULE, "a rule")
+    then = fields["then"].only(_THEN, ("action",), "then: of a rule")
     kind = fields["kind"].text()
     if kind not in get_args(Kind):
         raise fields["kind"].fail(f"'{kind}' is not a kind of rule; use one of: {', '.join(get_args(Kind))}")
@@ -224,7 +213,7 @@ def _rule(entry: Entry, vocabulary: Vocabulary) -> Rule:
 
 def _read(path: Path, vocabulary: Vocabulary) -> tuple[dict[str, Rule], list[Entry]]:
     """The rules of a file by id, and the ids that it switches off."""
-    fields = _fields(read_yaml(path), ("rules", "off"), (), "a file of rules")
+    fields = read_yaml(path).only(("rules", "off"), (), "a file of rules")
     found: dict[str, Rule] = {}
     for entry in fields["rules"].items() if "rules" in fields else ():
         rule = _rule(entry, vocabulary)

@@ -77,6 +77,26 @@ class Entry:
             found[name] = Entry(value, self._path)
         return found
 
+    def only(self, allowed: tuple[str, ...], needed: tuple[str, ...], what: str) -> dict[str, "Entry"]:
+        """The entries of a mapping that may hold these names alone and must hold some of them.
+
+        Args:
+            allowed: names that may stand.
+            needed: names that must.
+            what: what the mapping is, for the message.
+
+        Raises:
+            ConfigError: the node is no mapping, or a name is strange, doubled or missing.
+        """
+        fields = self.fields()
+        for name, field in fields.items():
+            if name not in allowed:
+                raise field.fail(f"'{name}' does not belong to {what}; it takes {', '.join(allowed)}")
+        for name in needed:
+            if name not in fields:
+                raise self.fail(f"{what} needs '{name}:'; add it")
+        return fields
+
 
 def read_yaml(path: Path) -> Entry:
     """The root of a YAML file.
