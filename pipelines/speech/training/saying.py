@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from random import Random
 
 _ONES = [
@@ -107,13 +106,6 @@ def decimal(text: str, rng: Random) -> Said:
     before = whole(int(head)) if int(head) or rng.random() < 0.3 else ""
     spoken = f"{before} point {after}".strip()
     return Said(spoken, spoken, text)
-
-
-def fraction(value: Fraction, rng: Random) -> Said:
-    """A fraction or mixed number with a denominator of 2 to 64."""
-    head, rest = divmod(value.numerator, value.denominator)
-    part = Fraction(rest, value.denominator)
-    return mixed(head, part.numerator, part.denominator, rng)
 
 
 def mixed(head: int, top: int, bottom: int, rng: Random) -> Said:
