@@ -147,7 +147,8 @@ def negative(number: Said, rng: Random) -> Said:
 
 # Each unit: what is said, written with words, written with digits.
 UNITS: dict[str, tuple[Said, ...]] = {
-    "psi": (Said("P S I", "psi", "psi"), Said("P S I", "psi", "psi"), plain("pounds")),
+    # Said letter by letter, as a synthesiser takes the word, and as pounds.
+    "psi": (Said("P S I", "psi", "psi"), plain("psi"), plain("psi"), plain("pounds")),
     "kPa": (Said("kilopascals", "kilopascals", "kPa"),),
     "bar": (plain("bar"),),
     "mm": (Said("millimeters", "millimeters", "mm"), Said("millimeter", "millimeter", "mm")),

@@ -8,6 +8,18 @@ from collections.abc import Sequence
 from random import Random
 
 from models.vocabulary import Component, Vocabulary, load_vocabulary
+from pipelines.speech.training.phrases import (
+    AGAIN,
+    CORRECTIONS,
+    HEDGES,
+    LEADS,
+    MISSPELLED,
+    PLACES,
+    SHORT_PLACES,
+    SPELLED,
+    STARTERS,
+    TAILS,
+)
 from pipelines.speech.training.readings import (
     BY_MEASURE,
     READINGS,
@@ -18,79 +30,6 @@ from pipelines.speech.training.readings import (
 )
 from pipelines.speech.training.saying import Said, integer, join, one_by_one, plain, whole
 from pipelines.speech.training.talk import talk
-
-# Abbreviations: what a synthesiser is given, and what a transcript shows.
-_SPELLED = {
-    "ac": ("A C", "AC"), "a c": ("A C", "AC"), "a/c": ("A C", "A/C"), "egr": ("E G R", "EGR"),
-    "e g r": ("E G R", "EGR"), "cv": ("C V", "CV"), "c v": ("C V", "CV"), "dtv": ("D T V", "DTV"),
-    "d t v": ("D T V", "DTV"), "u": ("U", "U"), "cca": ("C C A", "CCA"), "c c a": ("C C A", "CCA"),
-}  # fmt: skip
-_PLACES = {
-    "side": ("left", "right", "driver side", "passenger side"),
-    "axle": (
-        "front",
-        "rear",
-        "steer axle",
-        "drive axle",
-        "axle one",
-        "axle two",
-        "axle three",
-        "second axle",
-    ),
-    "level": ("upper", "lower"),
-    "face": ("inner", "outer", "inboard", "outboard"),
-    "spot": ("inside", "middle", "outside", "center"),
-    "index": (),
-}
-_STARTERS = (
-    "",
-    "",
-    "",
-    "",
-    "okay, ",
-    "next, ",
-    "now ",
-    "all right, ",
-    "and ",
-    "then ",
-    "looking at the ",
-    "checking the ",
-)
-_IS = (" is", "'s", " looks", "", ",", " reads", " at")
-_CORRECTIONS = (
-    "no, make that", "correction,", "scratch that,", "I mean", "sorry,", "no wait,", "take that back,",
-    "actually", "no,",
-    "strike that,", "make it",
-)  # fmt: skip
-# Spellings that a dictionary would not have.
-_MISSPELLED = ("siezed", "calliper", "centre", "bush", "you bolt", "you joint")
-_LEADS = (
-    *("", "", "", "", "", "I got "),
-    *("I've got ", "that's ", "we're at ", "comes in at ", "it reads ", "it's ", "showing "),
-    *("sitting at ", "measured ", "I'm seeing ", "right at ", "call it "),
-    *("has ", "with ", "only ", "down to ", "still "),
-)
-_TAILS = (
-    *("", "", "", "", "", ""),
-    *("", " of movement", " on the gauge", " with the weight off", " by the dial", " on it"),
-    *(" remaining", " left", " cold", " warm"),
-    *(" with the engine running", " at idle", " and steady", " at the tip"),
-)
-_SHORT_PLACES = (
-    *("left outer", "left inner", "right outer", "right inner"),
-    *("outer", "inner", "left front outer", "upper", "lower"),
-    *("left upper", "right lower", "left front", "right front"),
-    *("left rear", "right rear", "left", "right", "front"),
-    *("rear", "outside", "middle", "inside"),
-    *("axle one left", "axle two right", "driver side", "passenger side"),
-)
-_AGAIN = (
-    *("same on the right", "same on the left", "same on the other side", "both sides", "both sides are good"),
-    *("all the way across", "all four the same", "same all the way around", "the other way, same thing"),
-    *("the other way", "right side the same", "even across", "left and right both good", "no play"),
-    *("not leaking", "no leaks", "no cracks"),
-)
-_HEDGES = ("", "", "", "", "", "about ", "around ", "just over ", "just under ", "maybe ", "right at ")
 
 
 class Speaker:
@@ -113,7 +52,10 @@ class Speaker:
             self._numbers: 8,
             self._digits: 8,
             self._hold: 3,
-            self._tread: 4,
+            self._tread: 6,
+            self._behind: 6,
+            self._split: 2,
+            self._lone: 6,
             self._points: 2,
             self._opening: 5,
             self._same: 3,
@@ -129,18 +71,18 @@ class Speaker:
         return _finished(make(), rng)
 
     def _words(self, options: Sequence[str]) -> Said:
-        return _spelled(self.rng.choice([word for word in options if word not in _MISSPELLED]))
+        return _spelled(self.rng.choice([word for word in options if word not in MISSPELLED]))
 
     def _part(self) -> tuple[Component, Said]:
         part = self.rng.choice(self._parts)
         # The usual name comes first in the vocabulary and most often from the mouth.
-        words = [word for word in part.words if not any(bad in word.split() for bad in _MISSPELLED)]
+        words = [word for word in part.words if not any(bad in word.split() for bad in MISSPELLED)]
         name = words[0] if self.rng.random() < 0.4 else self.rng.choice(words)
         return part, _spelled(name)
 
     def _place(self, part: Component, most: int = 3) -> Said:
-        axes = [axis for axis in part.axes if _PLACES[axis] and axis != "spot"]
-        taken = [self.rng.choice(_PLACES[axis]) for axis in axes[:most] if self.rng.random() < 0.85]
+        axes = [axis for axis in part.axes if PLACES[axis] and axis != "spot"]
+        taken = [self.rng.choice(PLACES[axis]) for axis in axes[:most] if self.rng.random() < 0.85]
         if axes[:2] == ["side", "axle"] and self.rng.random() < 0.5:
             taken[:] = [self.rng.choice(("left front", "right front", "left rear", "right rear"))]
         return plain(" ".join(taken))
@@ -160,8 +102,8 @@ class Speaker:
         if not measures:
             return rng.choice(READINGS)(rng)
         measure = rng.choice(measures)
-        value = join((rng.choice(BY_MEASURE[measure])(rng), plain(rng.choice(_TAILS))), "")
-        value = join((plain(rng.choice(_HEDGES)), value), "")
+        value = join((rng.choice(BY_MEASURE[measure])(rng), plain(rng.choice(TAILS))), "")
+        value = join((plain(rng.choice(HEDGES)), value), "")
         if rng.random() < 0.5:
             name = self._words(self.vocabulary.measures[measure])
             order = (name, value) if rng.random() < 0.6 else (value, name)
@@ -181,24 +123,24 @@ class Speaker:
         said = join(
             (named, self._value(part)),
             rng.choice((" ", " ", ", ", ", ", ". ", " is ", " at ", " reads ", " measures "))
-            + rng.choice(_LEADS[:6] if rng.random() < 0.6 else _LEADS),
+            + rng.choice(LEADS[:6] if rng.random() < 0.6 else LEADS),
         )
         if rng.random() < 0.3:
             said = join((said, self._state()), rng.choice((", ", ". ")))
-        return join((plain(rng.choice(_STARTERS)), said), "")
+        return join((plain(rng.choice(STARTERS)), said), "")
 
     def _places(self) -> Said:
         """A part once, then places with their readings."""
         rng = self.rng
         part, named = self._named()
-        axes = [axis for axis in part.axes if _PLACES[axis]] or ["side"]
+        axes = [axis for axis in part.axes if PLACES[axis]] or ["side"]
         axis = rng.choice(axes)
         draw = (
             rng.choice(BY_MEASURE[next(iter(part.measures))])
             if next(iter(part.measures), "") in BY_MEASURE
             else rng.choice(READINGS)
         )
-        places = ("left front", "right front", "left rear", "right rear") if axis == "axle" else _PLACES[axis]
+        places = ("left front", "right front", "left rear", "right rear") if axis == "axle" else PLACES[axis]
         rows = [join((plain(place), draw(rng))) for place in rng.sample(places, 2)]
         return join((named, join(rows, rng.choice((", ", ". ")))), rng.choice((". ", ", ", " ")))
 
@@ -207,8 +149,8 @@ class Speaker:
         rng = self.rng
         draw = rng.choice(READINGS)
         rows = [
-            join((plain(place + " " + rng.choice(_LEADS[:8])), draw(rng)), "")
-            for place in rng.sample(_SHORT_PLACES, rng.choice((1, 2, 3)))
+            join((plain(place + " " + rng.choice(LEADS[:8])), draw(rng)), "")
+            for place in rng.sample(SHORT_PLACES, rng.choice((1, 2, 3)))
         ]
         return join(rows, rng.choice((", ", ". ", ". ")))
 
@@ -225,7 +167,7 @@ class Speaker:
     def _fine(self) -> Said:
         """What is in order; a bare word behind a part or a place."""
         rng = self.rng
-        named = self._named()[1] if rng.random() < 0.7 else plain(rng.choice(_SHORT_PLACES))
+        named = self._named()[1] if rng.random() < 0.7 else plain(rng.choice(SHORT_PLACES))
         state = self._words(self.vocabulary.conditions["ok"])
         if rng.random() < 0.35:
             state = plain(rng.choice(("fine", "okay", "good", "tight", "dry", "both fine")))
@@ -252,14 +194,14 @@ class Speaker:
         rng = self.rng
         _, named = self._named()
         said = join((named, self._state()), rng.choice((" is ", ", ", " ", " looks ", "'s ")))
-        return join((plain(rng.choice(_STARTERS)), said), "")
+        return join((plain(rng.choice(STARTERS)), said), "")
 
     def _correction(self) -> Said:
         rng = self.rng
         _, named = self._named()
         draw = rng.choice(READINGS)
         first, second = draw(rng), draw(rng)
-        mended = join((plain(rng.choice(_CORRECTIONS)), second))
+        mended = join((plain(rng.choice(CORRECTIONS)), second))
         return join((join((named, first)), mended), rng.choice((". ", ", ")))
 
     def _numbers(self) -> Said:
@@ -301,11 +243,46 @@ class Speaker:
         spots = rng.choice(
             (("outside", "middle", "inside"), ("inside", "center", "outside"), ("outer edge", "inner edge"))
         )
-        rows = join([join((plain(spot), tread(rng))) for spot in spots], ", ")
+        depths = [tread(rng) for _ in spots]
+        if rng.random() < 0.4:
+            # The unit once, then bare numbers.
+            depths[1:] = [integer(rng.randint(1, 20), rng) for _ in spots[1:]]
+        behind = rng.random() < 0.4
+        pairs = [(d, plain(s)) if behind else (plain(s), d) for s, d in zip(spots, depths, strict=True)]
+        rows = join([join(pair) for pair in pairs], ", ")
         return join(
             (plain(f"{place} tire" if rng.random() < 0.7 else f"{place}"), rows),
             rng.choice((", ", ". ", " tread ")),
         )
+
+    def _behind(self) -> Said:
+        """Values before their places: "nine millimeters outer, eight inner"."""
+        rng = self.rng
+        places = rng.choice((("outer", "inner"), ("left", "right"), ("front", "rear"), ("upper", "lower")))
+        first, second = rng.choice((places, places[::-1]))
+        draw = rng.choice(READINGS)
+        rows = [join((draw(rng), plain(rng.choice(("", "on the ", "at the ")) + place)))
+                for place in (first, second)[: rng.choice((1, 2, 2))]]  # fmt: skip
+        named = self._named()[1] if rng.random() < 0.6 else plain("")
+        return join((named, join(rows, rng.choice((", ", ", ", " and ")))), ", " if named.say else "")
+
+    def _split(self) -> Said:
+        """A difference of two temperatures, told with them or alone."""
+        rng = self.rng
+        split = integer(rng.randint(1, 40), rng)
+        told = rng.choice((("that's a", "degree split"), ("so a", "degree difference"), ("", "degree split")))
+        said = join((plain(told[0]), split, plain(told[1])))
+        if rng.random() < 0.5:
+            return said
+        return join((self._named()[1], temperature(rng), temperature(rng), said), ", ")
+
+    def _lone(self) -> Said:
+        """One number or one short word by itself."""
+        rng = self.rng
+        if rng.random() < 0.6:
+            return integer(rng.choice((rng.randint(0, 9), rng.randint(0, 12), rng.randint(10, 99))), rng)
+        words = rng.choice((talk(rng), *SHORT_PLACES, *self.vocabulary.conditions["ok"])).split()
+        return plain(" ".join(words[: rng.choice((1, 1, 2))]))
 
     def _points(self) -> Said:
         rng = self.rng
@@ -337,7 +314,7 @@ class Speaker:
         return join((plain(lead), number))
 
     def _same(self) -> Said:
-        return plain(self.rng.choice(_AGAIN))
+        return plain(self.rng.choice(AGAIN))
 
     def _short(self) -> Said:
         """A single word or two, as in lists."""
@@ -375,9 +352,9 @@ def _texts(said: Said) -> tuple[str, str, str]:
 
 def _spelled(name: str) -> Said:
     """A name of the vocabulary; abbreviations as they are spoken and written."""
-    for short in sorted(_SPELLED, key=len, reverse=True):
+    for short in sorted(SPELLED, key=len, reverse=True):
         if name == short or name.startswith(short + " "):
-            say, written = _SPELLED[short]
+            say, written = SPELLED[short]
             return Said(say + name[len(short) :], written + name[len(short) :], written + name[len(short) :])
     return plain(name)
 
