@@ -3,20 +3,26 @@
 Nothing that is sent is believed: the name loses every folder and strange character, the content is read to
 its end before the file is shown to whoever watches the inbox, and what is no photo or sound that can be read
 is refused with the reason. A file lies in a hidden folder of the inbox until it is whole; then it is renamed.
+
+The page keeps what could not be sent and sends it again, each file by itself, until it hears that the file is
+safe here. An answer may get lost: the name of a file holds the hash of its bytes, so that the same file sent
+twice lies here once, or is known by its content when the first was taken in meanwhile.
 """
 
 import asyncio
 import os
 import re
 import shutil
+import time
 from pathlib import Path
 from uuid import uuid4
 
 from fastapi import APIRouter, HTTPException, Request
-from fastapi.responses import Response
+from fastapi.responses import JSONResponse, Response
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData, UploadFile
 
+from capture import disk
 from capture.identity import printable_name
 from capture.ingest import REJECTED, is_temporary
 from capture.media import UnreadableMedia, probe
@@ -33,8 +39,11 @@ WITHIN_S = 180.0
 LARGEST_FILE = 64 * 1024 * 1024
 MOST_FILES = 20
 MOST_TRUCKS = 12
+LONGEST_KEPT_S = 31 * 24 * 3600.0
+"""How long a phone may have kept a file; a longer time is taken for a mistake of its clock."""
 _FOLDER = re.compile(r"[^\W_][\w .()#+-]{0,59}")
 _STRANGE = re.compile(r"[^\w .()+-]")
+_SECONDS = re.compile(r"[0-9]{1,9}")
 _CHUNK = 1 << 20
 
 
@@ -85,7 +94,8 @@ def _take_all(request: Request, desk: Desk, inbox: Path, form: FormData) -> Resp
         if folder is None:
             sentence = "That truck is no longer being inspected: choose another, or write its unit."
         return _show(request, desk, 422, truck=truck, wrong=sentence)
-    taken = tuple(_take(inbox, folder, file) for file in files)
+    age_s = _age_s(str(form.get("age_s", "")))
+    taken = tuple(_take(inbox, folder, file, age_s) for file in files)
     status = 200 if any(not t.problem for t in taken) else 422
     return _show(request, desk, status, truck=truck, taken=taken, went_to=folder)
 
@@ -107,7 +117,13 @@ def _folder_of(desk: Desk, truck: str) -> str | None:
     return name if is_folder(name) else ""
 
 
-def _take(inbox: Path, folder: str, file: UploadFile) -> Taken:
+def _age_s(said: str) -> float:
+    """How long ago a kept file was made, by the phone's own clock (s); 0 when nobody can tell."""
+    age_s = float(said) if _SECONDS.fullmatch(said) else 0.0
+    return age_s if age_s <= LONGEST_KEPT_S else 0.0
+
+
+def _take(inbox: Path, folder: str, file: UploadFile, age_s: float) -> Taken:
     name = _safe_name(file.filename or "")
     waiting = inbox / f".sent-{uuid4().hex}"
     try:
@@ -115,13 +131,16 @@ def _take(inbox: Path, folder: str, file: UploadFile) -> Taken:
         part = waiting / name
         if not _copy(file, part):
             return Taken(name=name, problem=f"It is over {LARGEST_FILE // 2**20} MB: send a shorter one.")
-        probe(part, folder)
+        made = time.time() - age_s
+        os.utime(part, (made, made))
+        sha256 = probe(part, folder).sha256
         target = inbox / folder
         target.mkdir(exist_ok=True)
         if target.is_symlink():
             raise OSError(f"{folder} leads out of the inbox")
-        # A phone calls many photos alike: each gets a name of its own, so that none replaces another.
-        part.replace(target / f"{part.stem}-{uuid4().hex[:8]}{part.suffix}")
+        # A phone calls many photos alike: none replaces another, but the same one sent again replaces itself.
+        disk.move(part, target / f"{part.stem}-{sha256[:16]}{part.suffix}")
+        disk.sync_up(target, inbox)
     except UnreadableMedia as error:
         return Taken(name=name, problem=str(error))
     except OSError as error:
@@ -166,6 +185,10 @@ def _show(
     taken: tuple[Taken, ...] = (),
     went_to: str = "",
 ) -> Response:
+    if request.headers.get("accept") == "application/json":
+        return JSONResponse(
+            {"wrong": wrong, "went_to": went_to, "taken": [t.model_dump() for t in taken]}, status
+        )
     if desk.inbox is None:
         sentence = (
             "No folder is set for files from phones: set review.inbox in settings.yaml to the folder that "

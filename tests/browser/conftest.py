@@ -74,19 +74,22 @@ def site(tmp_path: Path) -> Iterator[Site]:
 def open_page(chromium, site):
     """Opens a page of a given width, with the cookie of the start-up link.
 
-    A script error, a console error or a refused resource fails the test."""
+    A script error, a console error or a refused resource fails the test; with ``away`` the server may be."""
     contexts, troubles = [], []
 
-    def opened(width: int = 1280, *, link: bool = True, **options):
+    def opened(width: int = 1280, *, link: bool = True, away: bool = False, **options):
         context = chromium.new_context(viewport={"width": width, "height": 900}, **options)
         contexts.append(context)
         page = context.new_page()
         page.on("pageerror", lambda error: troubles.append(f"script: {error}"))
         # A refused form (422) or a conflict (409) is meant; Chromium notes it on the console as well.
+        meant = ("status of 4", "status of 5", "net::ERR_") if away else ("status of 4",)
         page.on(
             "console",
             lambda m: (
-                m.type == "error" and "status of 4" not in m.text and troubles.append(f"console: {m.text}")
+                m.type == "error"
+                and not any(text in m.text for text in meant)
+                and troubles.append(f"console: {m.text}")
             ),
         )
         page.set_default_timeout(10_000)

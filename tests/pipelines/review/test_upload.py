@@ -6,7 +6,7 @@ import re
 import wave
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -31,7 +31,7 @@ HTML = b"<!doctype html><script>alert(1)</script>"
 
 def jpeg(colour: int = 90) -> bytes:
     out = io.BytesIO()
-    Image.new("RGB", (64, 48), (colour, 88, 80)).save(out, "jpeg")
+    Image.new("RGB", (64, 48), (colour, 88, 80)).save(out, "jpeg", comment=f"{colour}")
     return out.getvalue()
 
 
@@ -92,6 +92,47 @@ def test_photos_and_notes_arrive_in_the_folder_of_the_truck(
     assert sorted(c.kind for c in taken if isinstance(c, Capture)) == ["audio", "photo", "photo"]
     note = next(c for c in taken if isinstance(c, Capture) and c.kind == "audio")
     assert (note.folder, note.time_source, note.captured_at.hour) == ("417", "file_name", 8)
+
+
+def test_the_same_file_sent_twice_is_one_capture(phone: TestClient, bench: Bench, inbox: Path) -> None:
+    asks = {"accept": "application/json"}
+    went = {"wrong": "", "went_to": "417", "taken": [{"name": "image.jpg", "problem": ""}]}
+
+    def sent() -> object:
+        return send(phone, ("image.jpg", jpeg()), truck=ID, headers=asks).json()
+
+    before = len(bench.store.captures())
+    assert [sent(), sent()] == [went, went]  # the first answer got lost
+    (path,) = scan(inbox)
+    first = ingest(path, inbox, bench.store, bench.home, datetime.now(UTC))
+    assert sent() == went  # or came only after it was taken in
+    (path,) = scan(inbox)
+    assert ingest(path, inbox, bench.store, bench.home, datetime.now(UTC)) == first
+    assert (len(bench.store.captures()), scan(inbox)) == (before + 1, [])
+
+
+@pytest.mark.parametrize(
+    ("said", "age_s"), [("7200", 7200), ("0", 0), ("-5", 0), ("1e9", 0), ("nan", 0), ("999999999", 0)]
+)
+def test_a_file_that_was_kept_on_the_phone_is_as_old_as_it_is(
+    phone: TestClient, bench: Bench, inbox: Path, said: str, age_s: int
+) -> None:
+    before = datetime.now(UTC) - timedelta(seconds=age_s)
+    assert send(phone, ("image.jpg", jpeg()), truck=ID, age_s=said).status_code == 200
+    (path,) = scan(inbox)
+    taken = ingest(path, inbox, bench.store, bench.home, datetime.now(UTC))
+    assert isinstance(taken, Capture)
+    assert (taken.time_source, abs(taken.captured_at - before) < timedelta(seconds=5)) == ("file_time", True)
+
+
+def test_a_refusal_is_told_to_the_page_with_its_reason(phone: TestClient) -> None:
+    asks = {"accept": "application/json"}
+    answer = send(phone, ("x.jpg", SVG), truck=ID, headers=asks)
+    assert answer.status_code == 422
+    assert "x.jpg" in answer.json()["taken"][0]["problem"]
+    answer = send(phone, ("x.jpg", jpeg()), unit="../x", headers=asks)
+    assert (answer.status_code, answer.json()["taken"]) == (422, [])
+    assert "Write the unit with letters" in answer.json()["wrong"]
 
 
 def test_a_truck_that_is_not_on_the_list_gets_a_folder_of_its_own(phone: TestClient, inbox: Path) -> None:
