@@ -54,8 +54,9 @@ class Term(NamedTuple):
     weight: float = 1.0
 
 
-def _plural(phrase: str) -> str:
-    return phrase if phrase.endswith("s") else phrase + "s"
+def _forms(phrase: str) -> set[str]:
+    """A name alone, of several ("pads"), and as a recogniser writes that or "pad is" ("pad's")."""
+    return {phrase, phrase if phrase.endswith("s") else phrase + "s", phrase + "'s"}
 
 
 @lru_cache(maxsize=65536)
@@ -85,7 +86,7 @@ class Lexicon:
         self._collect()
 
     def _put(self, phrase: str, label: Label, *, plural: bool = False) -> None:
-        for form in {phrase.lower(), _plural(phrase.lower())} if plural else {phrase.lower()}:
+        for form in _forms(phrase.lower()) if plural else {phrase.lower()}:
             labels = self._phrases.setdefault(form, [])
             if label not in labels:
                 labels.append(label)

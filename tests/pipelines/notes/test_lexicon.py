@@ -36,6 +36,8 @@ def names(lexicon: Lexicon, text: str, kind: str) -> list[tuple[str, str]]:
         ("the CV BOOT", "cv_boot"),
         ("high side pressure", "ac_high_side"),
         ("driver’s side brake hose", "brake_hose"),
+        ("left front pad's outer", "brake_pad"),
+        ("the rotor's scored", "brake_rotor"),
     ],
 )
 def test_parts_by_name(lexicon: Lexicon, text: str, part: str) -> None:
