@@ -1,3 +1,3 @@
 """Sound -> Transcript with alternatives."""
 
-VERSION = "5"
+VERSION = "6"

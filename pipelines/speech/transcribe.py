@@ -14,7 +14,11 @@ from pipelines.speech.listener import PROMPTS, Heard, HeardWindow, Listener
 SOFTNESS = 3.0
 NOTHING_SAID = 0.6
 UNSURE_SCORE = -1.0
+# A blip of speech, as short as one word, counts where the decoder itself is sure of it.
+SURE_SPEECH = 0.2
+SURE_SCORE = -0.5
 ECHO = 12
+_NOTHING = HeardWindow(no_speech=1.0, hypotheses=())
 
 
 def _weights(heard: list[Heard]) -> list[float]:
@@ -130,6 +134,12 @@ def _window(stretch: Stretch, heard: HeardWindow) -> Window:
     )
 
 
+def _sure(heard: HeardWindow) -> bool:
+    """Whether the best of every style is clearly speech."""
+    best = {h.style: h for h in reversed(heard.hypotheses)}
+    return heard.no_speech < SURE_SPEECH and all(h.score > SURE_SCORE for h in best.values())
+
+
 def transcribe(blocks: Iterable[Samples], capture: str, listener: Listener) -> Transcript:
     """Hear a whole recording.
 
@@ -145,10 +155,10 @@ def transcribe(blocks: Iterable[Samples], capture: str, listener: Listener) -> T
     end_s = 0.0
     for stretch in stretches(blocks, listener.detect):
         end_s = stretch.end_s
-        if stretch.speech_s < LEAST_SPEECH_S:
-            windows.append(Window(start_s=stretch.start_s, end_s=stretch.end_s, no_speech=1.0, hypotheses=()))
-            continue
-        windows.append(_window(stretch, listener.hear(stretch.samples)))
+        heard = listener.hear(stretch.samples) if stretch.speech_s > 0 else _NOTHING
+        if stretch.speech_s < LEAST_SPEECH_S and not _sure(heard):
+            heard = _NOTHING
+        windows.append(_window(stretch, heard))
     return Transcript(
         capture=capture, duration_s=round(end_s, 3), windows=tuple(windows), decoder=listener.decoder
     )

@@ -51,6 +51,18 @@ def test_silence_is_never_decoded() -> None:
     assert read_notes(made, load_vocabulary()).findings == ()
 
 
+@pytest.mark.parametrize(
+    ("no_speech", "score", "kept"), [(0.0, -0.1, ["Two."] * 2), (0.0, -0.8, []), (0.4, -0.1, [])]
+)
+def test_a_blip_as_short_as_a_word_counts_where_the_decoder_is_sure(
+    no_speech: float, score: float, kept: list[str]
+) -> None:
+    listener = Scripted(["Two."], no_speech=no_speech, score=score)
+    (window,) = transcribe([sound(1.0, [(0.4, 0.5)])], "a" * 64, listener).windows
+    assert [h.text for h in window.hypotheses] == kept
+    assert window.no_speech == (no_speech if kept else 1.0)
+
+
 def test_only_the_windows_with_speech_are_decoded() -> None:
     listener = Scripted([PAD])
     made = transcribe([sound(40, [(2, 5)])], "a" * 64, listener)
