@@ -90,6 +90,18 @@ def write_weights(weights: WeightsFile, path: Path) -> None:
         file.write(weights.tail)
 
 
+def in_8_bits(matrix: npt.NDArray[Any]) -> tuple[npt.NDArray[np.int8], npt.NDArray[np.float32]]:
+    """A matrix (rows, columns) as bytes, and the factor of each row (rows, 1)."""
+    rows = matrix.astype(np.float32)
+    scale = np.maximum(np.abs(rows).max(axis=1, keepdims=True), 1e-8) / 127
+    return np.round(rows / scale).astype(np.int8), scale
+
+
+def _matrix(update: Mapping[str, npt.NDArray[Any]], title: str) -> npt.NDArray[np.float32]:
+    values = update[title].astype(np.float32)
+    return values * update[f"{title}:scale"] if f"{title}:scale" in update else values
+
+
 def updated(
     weights: WeightsFile, update: Mapping[str, npt.NDArray[Any]], strength: float = 1.0
 ) -> WeightsFile:
@@ -98,7 +110,8 @@ def updated(
     Args:
         weights: tensors of half precision by name.
         update: for a matrix ``NAME:up`` (rows, rank) and ``NAME:down`` (rank, columns), whose product is
-            added to the tensor ``NAME``; for a vector ``NAME``, which is added as it is.
+            added to the tensor ``NAME``; for a vector ``NAME``, which is added as it is. What is in 8 bits
+            has a factor for each row beside it, ``TITLE:scale`` (rows, 1).
         strength: factor of all that is added; 0 leaves the weights as they are.
 
     Raises:
@@ -108,12 +121,12 @@ def updated(
     tensors = dict(weights.tensors)
     for title, values in update.items():
         name, _, part = title.partition(":")
-        if part == "down":
+        if part not in ("", "up"):
             continue
         before = tensors[name].array()
         added = values.astype(np.float32)
         if part == "up":
-            added = added @ update[f"{name}:down"].astype(np.float32)
+            added = _matrix(update, title) @ _matrix(update, f"{name}:down")
         sum_ = before.astype(np.float32) + strength * added.reshape(before.shape)
         tensors[name] = replace(tensors[name], data=sum_.astype("<f2").tobytes())
     return replace(weights, tensors=tensors)

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from pipelines.speech.listener import PROMPTS
-from pipelines.speech.weights_file import FLOAT16, read_weights
+from pipelines.speech.weights_file import FLOAT16, in_8_bits, read_weights
 
 
 def pack_weights(model: Path, out: Path) -> None:
@@ -27,10 +27,8 @@ def pack_weights(model: Path, out: Path) -> None:
         if values.ndim < 2 or "encodings" in name:
             part[name] = values
             continue
-        rows = values.astype(np.float32).reshape(len(values), -1)
-        scale = np.maximum(np.abs(rows).max(axis=1, keepdims=True), 1e-8) / 127
-        part[name] = np.round(rows / scale).astype(np.int8).reshape(values.shape)
-        part[name + ":scale"] = scale.astype(np.float32)
+        rows, part[name + ":scale"] = in_8_bits(values.reshape(len(values), -1))
+        part[name] = rows.reshape(values.shape)
     for title, part in parts.items():
         np.savez(out / f"{title}.npz", **part)
 

@@ -6,7 +6,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from pipelines.speech.weights_file import FLOAT16, Tensor, WeightsFile, read_weights, updated, write_weights
+from pipelines.speech.weights_file import (
+    FLOAT16,
+    Tensor,
+    WeightsFile,
+    in_8_bits,
+    read_weights,
+    updated,
+    write_weights,
+)
 
 HEAD = struct.pack("<IH", 6, 5) + b"Spec\0" + struct.pack("<II", 3, 3)
 TAIL = struct.pack("<I", 0)
@@ -46,6 +54,18 @@ def test_an_update_is_the_product_of_two_thin_matrices_and_a_shift() -> None:
     assert after.tensors["layer/weight"].array().tolist() == [[1, 1, 1], [5, 4, 3]]
     assert after.tensors["layer/bias"].array().tolist() == [1.5, -0.5]
     assert after.tensors["heads"] == small().tensors["heads"]
+
+
+def test_an_update_in_8_bits_is_the_same_to_a_part_in_a_hundred() -> None:
+    up, down = np.array([[1.0, 0.3], [2.0, -7.0]]), np.array([[1.0, 0.0, -1.0], [0.25, 3.0, 0.01]])
+    whole = {"layer/weight:up": up, "layer/weight:down": down}
+    small_parts = {}
+    for title, matrix in whole.items():
+        small_parts[title], small_parts[f"{title}:scale"] = in_8_bits(matrix)
+    assert {v.dtype for t, v in small_parts.items() if not t.endswith("scale")} == {np.dtype(np.int8)}
+    found = updated(small(), small_parts).tensors["layer/weight"].array()
+    expected = updated(small(), whole).tensors["layer/weight"].array()
+    assert np.abs(found - expected).max() <= 0.01 * np.abs(up @ down).max()
 
 
 def test_strength_scales_what_is_added() -> None:
