@@ -89,14 +89,20 @@ def test_another_update_makes_another_model(
     assert (after / "model.bin").read_bytes() != (before / "model.bin").read_bytes()
 
 
-def test_the_shipped_update_is_thin_matrices_and_shifts_of_half_precision() -> None:
-    with np.load(UPDATE) as update:
-        shapes = {name: values.shape for name, values in update.items()}
-        assert all(values.dtype == np.float16 and np.isfinite(values).all() for values in update.values())
-    for name, shape in shapes.items():
-        if name.endswith(":up"):
-            assert shape[1] == shapes[name[:-3] + ":down"][0] == 32
-    assert UPDATE.stat().st_size < 10_000_000
+def test_the_shipped_update_is_thin_matrices_in_8_bits_and_shifts() -> None:
+    with np.load(UPDATE) as file:
+        update = dict(file)
+    assert all(np.isfinite(values).all() for values in update.values())
+    for title, values in update.items():
+        name, _, part = title.partition(":")
+        if part in ("up", "down"):
+            assert values.dtype == np.int8
+            assert update[f"{title}:scale"].shape == (len(values), 1)
+        if part == "up":
+            assert values.shape[1] == update[f"{name}:down"].shape[0] == 32
+        if not part:
+            assert (values.dtype, values.ndim) == (np.float16, 1)
+    assert UPDATE.stat().st_size < 5_000_000
 
 
 def test_they_are_joined_once(packages: Packages, cache: Path) -> None:
