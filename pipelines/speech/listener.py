@@ -32,6 +32,9 @@ PROMPTS: dict[Style, str] = {
     "high side. Alternator, starter draw. Caliper, brake fluid, drums.",
 }
 MOST_TOKENS = 200
+# The encoder was made for windows of 30 s. As much silence behind the sound as this hears the same, in less time.
+TAIL_S = 10.0
+LONGEST_S = 30.0
 
 
 class Heard(Frozen):
@@ -150,8 +153,9 @@ class WhisperListener:
         from faster_whisper.audio import pad_or_trim
 
         features = self._model.feature_extractor(samples)
-        encoded = self._model.encode(pad_or_trim(features))
         frames = max(2, int(len(samples) / RATE * 100))
+        length = int(min(LONGEST_S, len(samples) / RATE + TAIL_S) * 50) * 2  # the encoder halves it
+        encoded = self._model.encode(pad_or_trim(features, length))
         heard: list[Heard] = []
         silence = 1.0
         for style in PROMPTS:
