@@ -82,7 +82,9 @@ def _in_ranges(value: Decimal, unit: str, ranges: dict[str, Range]) -> bool | No
     return None
 
 
-def _too_fine(value: Decimal, unit: str) -> bool:
+def _too_fine(value: Decimal, unit: str, reading: NumberReading) -> bool:
+    if reading.denominator:
+        return False  # "fifteen and a quarter" is no finer than its words
     exponent = value.as_tuple().exponent
     return isinstance(exponent, int) and -exponent > _DECIMALS.get(unit, 6)
 
@@ -145,7 +147,7 @@ def _fits(
                 plausible = _in_ranges(value, unit, ranges)
                 if plausible is None:
                     continue
-                plausible = plausible and not _too_fine(value, unit)
+                plausible = plausible and not _too_fine(value, unit, reading)
                 weight = reading.weight * usual
                 score = prior * weight * (1.0 if plausible else _IMPLAUSIBLE)
                 yield _Fit(score, weight, measure, value, unit, reading, plausible, counted)
@@ -197,7 +199,7 @@ def _doubts(span: NumberSpan, best: _Fit, fits: list[_Fit], said: str | None) ->
     if best.reading.doubt:
         doubts.append(best.reading.doubt)
     words = UNITS[best.unit].words
-    if _too_fine(best.value, best.unit):
+    if _too_fine(best.value, best.unit, best.reading):
         doubts.append(f"{best.value:f} {words} is outside what a gauge shows: heard “{span.text.strip()}”.")
     elif not best.plausible:
         doubts.append(

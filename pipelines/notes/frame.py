@@ -12,6 +12,8 @@ from pipelines.notes.items import Item
 Places = dict[str, str | int]
 COARSE = ("side", "axle")
 FINE = ("face", "spot")
+# Measures that are taken at spots across a tread or round a rotor; a tire has one pressure.
+SPOT_MEASURES = ("tread_depth", "thickness")
 
 
 @dataclass
@@ -39,6 +41,7 @@ class Frame:
         named_as: the words that its name was taken from, when they only sound like it.
         previous: the part named just before this one, when nothing was said of it.
         clash: two places that were said for this mention and exclude each other, in words.
+        fresh: the axes of the places said for this mention itself, not carried over from the one before.
         sure: share of the hypotheses of the last window that end with this part and place.
         trailing: place words at the very end of the last window; their part may open the next.
         unit_name: what the truck is called, so that its number is no reading.
@@ -67,6 +70,7 @@ class Frame:
     trailing: list[Item] = field(default_factory=list)
     sure: float = 1.0
     clash: str = ""
+    fresh: set[str] = field(default_factory=set)
 
     def copy(self) -> "Frame":
         """A frame that can go on by itself."""
@@ -88,11 +92,11 @@ class Frame:
         self.scale, self.held, self.name_weight = None, False, weight
         self.group += 1
         self.header_age += 1
-        self.sure, self.clash = 1.0, ""
+        self.sure, self.clash, self.fresh = 1.0, "", set(name_places)
 
     def again(self, places: Places) -> None:
         """The same part at another place: finer places are dropped when side or axle change."""
-        self.both, self.clash = None, ""
+        self.both, self.clash, self.fresh = None, "", set(places)
         kept = dict(self.places)
         if any(axis in places for axis in COARSE):
             for axis in FINE:

@@ -4,11 +4,19 @@ import re
 from collections.abc import Container, Sequence
 from typing import NamedTuple
 
+from pipelines.notes.integers import DIGITS, TEENS, TENS
 from pipelines.notes.lexicon import Label, Lexicon
 from pipelines.notes.numbers import NumberSpan, find_numbers
 
 _WORDS = re.compile(r"[^\W\d_]+")
 _BREAK = re.compile(r"[.?!;:](?=\s|$)|,(?=\s|$)|(?<=\s)[-–](?=\s)")
+# What makes "one" behind a place stand for a part: a verb, or a number of its own.
+_PLACE = re.compile(r"left|right|front|rear|back|upper|lower|inner|outer|inside|outside|top|bottom")
+_OF_ONE = re.compile(
+    r"(?:'s|\s+(?:is|was|has|had|got|looks|feels|reads|measures|mikes|comes|shows))\b"
+    r"|,\s+(?:\d|point|(?:" + "|".join((*DIGITS, *TEENS, *TENS)) + r")\b)",
+    re.I,
+)
 
 
 class Item(NamedTuple):
@@ -45,9 +53,13 @@ class Item(NamedTuple):
 
 
 def _pronoun(text: str, number: NumberSpan, pointing: Container[str]) -> bool:
-    """Whether it is a pronoun: "the right one", "this one"."""
+    """Whether it is a pronoun: "the right one", "this one", "lower one, twenty six", "rear one is"."""
     before = _WORDS.findall(text[: number.start].lower())[-2:]
-    return number.text.lower() == "one" and bool(before) and (before[-1] in pointing or before[0] == "the")
+    if number.text.lower() != "one" or not before:
+        return False
+    if before[-1] in pointing or before[0] == "the":
+        return True
+    return bool(_PLACE.fullmatch(before[-1]) and _OF_ONE.match(text, number.end))
 
 
 def items(text: str, lexicon: Lexicon, pauses: Sequence[int] = ()) -> list[Item]:

@@ -25,6 +25,8 @@ ALIKE_SHORT = 87.0
 SLIP_WEIGHT = 0.95
 # Kinds that no likeness of sound overrules.
 _FIRM = ("component", "condition", "action")
+# Kinds that a sentence can be about: "the right's tight"; a recogniser also writes "pad's" for "pads".
+_SUBJECTS = ("component", "measure", "place", "cue")
 _LONGEST_WINDOW = 4
 _TOKEN = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*|\d+|[^\w\s,-]")
 _WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*")
@@ -54,9 +56,8 @@ class Term(NamedTuple):
     weight: float = 1.0
 
 
-def _forms(phrase: str) -> set[str]:
-    """A name alone, of several ("pads"), and as a recogniser writes that or "pad is" ("pad's")."""
-    return {phrase, phrase if phrase.endswith("s") else phrase + "s", phrase + "'s"}
+def _several(phrase: str) -> set[str]:
+    return {phrase if phrase.endswith("s") else phrase + "s"}
 
 
 @lru_cache(maxsize=65536)
@@ -86,7 +87,12 @@ class Lexicon:
         self._collect()
 
     def _put(self, phrase: str, label: Label, *, plural: bool = False) -> None:
-        for form in _forms(phrase.lower()) if plural else {phrase.lower()}:
+        forms = {phrase.lower()}
+        if plural:
+            forms |= _several(phrase.lower())
+        if label.kind in _SUBJECTS:
+            forms |= {form + "'s" for form in forms}
+        for form in forms:
             labels = self._phrases.setdefault(form, [])
             if label not in labels:
                 labels.append(label)

@@ -3,12 +3,15 @@
 import re
 from dataclasses import replace
 
+from models.vocabulary import Component
 from pipelines.notes import corrections, repeats
-from pipelines.notes.frame import COARSE, Places, places_of
+from pipelines.notes.frame import COARSE, SPOT_MEASURES, Places, places_of
 from pipelines.notes.items import Item
+from pipelines.notes.quantities import place_doubts
 from pipelines.notes.walk import Walk
 
 _TOWARDS = re.compile(r"\b(?:at|from|on|around|by|in|off|of|behind)\s+(?:the|that|this|its|a)?\s*$", re.I)
+_ON_IT = re.compile(r"\s+(?:on|at|in|for)\s+(?:the|its)?\s*|\s+", re.I)
 _PLACE_WORDS = re.compile(r"\b(?:left|right|front|rear|upper|lower|inner|outer)\b", re.I)
 
 
@@ -39,6 +42,24 @@ def component(w: Walk, i: int) -> None:
     also = item.named("measure")
     if also is not None and also.name in part.measures:
         frame.measure = also.name
+
+
+def part_behind(w: Walk, i: int) -> int:
+    """Where the part stands that the number of item `i` is said of: "sixteen pounds on the cooling system".
+
+    Only where no part was named in the sentence yet; 0 when there is none.
+    """
+    j = i + 1
+    if j < len(w.row) and w.row[j].named("measure"):
+        j += 1
+    gap_from = w.row[j - 1].end
+    first = j
+    while j < len(w.row) and w.row[j].named("place"):
+        j += 1
+    if w.named_here or j >= len(w.row) or not w.row[j].named("component"):
+        return 0
+    gap = _ON_IT.fullmatch(w.text, gap_from, w.row[first].start)
+    return j if gap is not None and gap.group().strip() else 0
 
 
 def _join(w: Walk, i: int) -> None:
@@ -126,15 +147,47 @@ def attach(w: Walk, run: list[Item], before: Item | None, after: Item | None, op
     clashes = any(axis in frame.explicit() for axis in places)
     follows_number = before is not None and before.number is not None
     if not frame.content:
-        said = frame.explicit()
+        said = {axis: value for axis, value in frame.explicit().items() if axis in frame.fresh}
         twice = [a for a in places if a in COARSE and said.get(a, places[a]) != places[a]]
         frame.clash = ", ".join(f"{said[a]} and {places[a]}".replace("_", " ") for a in twice)
         frame.places.update(places)
+        frame.fresh |= set(places)
+    elif before is not None and _said_before(w, run, before, after):
+        _move_last(w, places, part)
     elif (follows_number or not opens) and not clashes and (frame.number_first or not to_number):
         frame.places.update(places)
         place_last(w, places, part.axes)
     else:
         frame.again(places)
+
+
+def _said_before(w: Walk, run: list[Item], before: Item, after: Item | None) -> bool:
+    """Whether the place stands behind what is said of it: "ten on the outer", "no leaks on the right"."""
+    last = w.claims[-1] if w.claims else None
+    if last is None or last.end != before.end or last.group != w.frame.group or w.frame.both:
+        return False
+    gap = _ON_IT.fullmatch(w.text, before.end, run[0].start)
+    if gap is None or (
+        after is not None and not after.is_break and w.text[run[-1].end : after.start].isspace()
+    ):
+        return False
+    return bool(gap.group().strip()) or (w.frame.number_first and before.number is not None)
+
+
+def _move_last(w: Walk, places: Places, part: Component) -> None:
+    """Give what was just said to another place of the same part; the next of a list may do the same."""
+    frame = w.frame
+    frame.again(places)
+    position = frame.position(part)
+    if w.claims[-1].kind == "reading" and w.claims[-1].measure not in SPOT_MEASURES:
+        position = position.with_keys(spot=None)
+    doubts = tuple(d for d in w.claims[-1].doubts if not d.startswith("Nobody said which")) + place_doubts(w)
+    w.claims[-1] = replace(
+        w.claims[-1], position=position, group=frame.group, doubts=tuple(dict.fromkeys(doubts))
+    )
+    frame.number_first, frame.content = True, True
+    if w.claims[-1].kind == "reading":
+        frame.last = w.claims[-1]
 
 
 def place_last(w: Walk, places: Places, axes: tuple[str, ...]) -> None:

@@ -8,14 +8,12 @@ from models.places import Position
 from pipelines.notes import context, corrections, repeats
 from pipelines.notes.binding import choose
 from pipelines.notes.claims import Claim
-from pipelines.notes.frame import places_of
+from pipelines.notes.frame import SPOT_MEASURES, places_of
 from pipelines.notes.items import Item
 from pipelines.notes.numbers import NumberSpan
 from pipelines.notes.walk import Walk
 
 PLAYS = ("play", "axial_play", "radial_play", "end_play", "free_play")
-# Measures that are taken at spots across a tread or round a rotor; a tire has one pressure.
-SPOT_MEASURES = ("tread_depth", "thickness")
 # A name that sounds less alike than this is asked about.
 SURE_NAME = 0.86
 # The weight of a reading that its part cannot have.
@@ -138,6 +136,15 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
         frame.held = True
     frame.scale = choice.scale
     state(w, claim)
+
+
+def fits(w: Walk, i: int, part: int) -> bool:
+    """Whether the number of item `i` can be a reading of the part named by item `part`."""
+    span, label = w.row[i].number, w.row[part].named("component")
+    assert span is not None
+    assert label is not None
+    choice = choose(span, w.vocabulary.components[label.name], None, None)
+    return choice is not None and choice.weight > IMPOSSIBLE
 
 
 def _misfit(w: Walk, named: str | None, measure: str, span: NumberSpan) -> tuple[str, ...]:

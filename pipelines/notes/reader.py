@@ -48,7 +48,7 @@ def _step(w: Walk, i: int) -> int:
     elif w.muted:
         pass
     elif item.number is not None:
-        quantities.number(w, i)
+        _number(w, i)
     elif item.named("place"):
         return naming.place_run(w, i)
     elif item.named("component"):
@@ -56,6 +56,19 @@ def _step(w: Walk, i: int) -> int:
     else:
         _word(w, i)
     return i + 1
+
+
+def _number(w: Walk, i: int) -> None:
+    """A number; the part that it is said of may come behind it."""
+    part = naming.part_behind(w, i)
+    if part and quantities.fits(w, i, part):
+        first = part
+        while w.row[first - 1].named("place"):
+            first -= 1
+        w.pending = w.row[first:part]
+        naming.component(w, part)
+        w.taken.update(range(first, part + 1))
+    quantities.number(w, i)
 
 
 def _word(w: Walk, i: int) -> None:

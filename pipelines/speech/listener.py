@@ -32,7 +32,7 @@ PROMPTS: dict[Style, str] = {
     "high side. Alternator, starter draw. Caliper, brake fluid, drums.",
 }
 MOST_TOKENS = 200
-# The encoder was made for windows of 30 s. As much silence behind the sound as this hears the same, in less time.
+# The encoder was made for 30 s; this much silence behind the sound hears the same, in less time.
 TAIL_S = 10.0
 LONGEST_S = 30.0
 

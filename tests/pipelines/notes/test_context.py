@@ -4,7 +4,7 @@ import pytest
 
 from models.vocabulary import load_vocabulary
 from pipelines.notes.read import read_notes
-from tests.pipelines.notes.saying import lines, transcript
+from tests.pipelines.notes.saying import line, lines, notes, transcript
 
 
 @pytest.mark.parametrize(
@@ -210,3 +210,70 @@ def test_diagonals_before_their_corners() -> None:
 def test_a_number_cut_in_two_never_looks_right(windows: tuple[str, str]) -> None:
     found = read_notes(transcript(*windows), load_vocabulary()).findings
     assert all(f.attention for f in found if f.reading is not None)
+
+
+# Common practice of speech, without a published source.
+@pytest.mark.parametrize(
+    ("said", "expected"),
+    [
+        (
+            "Front pads. Left front is ten on the outer and nine inboard.",
+            [
+                "brake_pad left front outer | thickness 10 mm",
+                "brake_pad left front inner | thickness 9 mm",
+            ],
+        ),
+        (
+            "Rear pads. Six on the left, five on the right.",
+            ["brake_pad left rear | thickness 6 mm", "brake_pad right rear | thickness 5 mm"],
+        ),
+        ("Put sixteen pounds on the cooling system.", ["cooling_system | pressure 16 psi"]),
+        (
+            "Thirteen thousandths runout on the rear driveshaft.",
+            ["driveshaft rear | runout 0.013 in"],
+        ),
+        (
+            "Left rear shock is leaking. No leaks on the right rear.",
+            ["shock_absorber left rear | leak", "shock_absorber right rear | ok"],
+        ),
+        (
+            "Left upper ball joint, fourteen thousandths. Lower one, twenty six thousandths.",
+            ["ball_joint left upper | play 0.014 in", "ball_joint left lower | play 0.026 in"],
+        ),
+        (
+            "Front driveshaft, seven thousandths runout. Rear one is twenty five, and it's noisy.",
+            ["driveshaft front | runout 0.007 in", "driveshaft rear | runout 0.025 in | noise"],
+        ),
+        (
+            "Outer tie rod ends. Left has no play. Right's got twenty two thousandths.",
+            ["tie_rod_end left outer | play 0 in | ok", "tie_rod_end right outer | play 0.022 in"],
+        ),
+        (
+            "Right front tire, seven thirty seconds. Rears. Left, nine thirty seconds. Right, eight.",
+            [
+                "tire right front | tread_depth 0.21875 in",
+                "tire left rear | tread_depth 0.28125 in",
+                "tire right rear | tread_depth 0.25 in",
+            ],
+        ),
+        (
+            "Left front rotor, thirty two point two one. Minimum's thirty point two on these.",
+            ["brake_rotor left front | thickness 32.21 mm"],
+        ),
+        ("Left front pads, outer two, inner one.", [
+            "brake_pad left front outer | thickness 2 mm",
+            "brake_pad left front inner | thickness 1 mm",
+        ]),
+        ("Back on two oh eight. Heater core isn't leaking.", ["heater_core | ok"]),
+    ],
+)  # fmt: skip
+def test_places_and_parts_stand_on_either_side_of_what_is_said_of_them(
+    said: str, expected: list[str]
+) -> None:
+    assert lines(said) == expected
+    assert [f.attention for f in notes(said).findings] == [()] * len(expected)
+
+
+def test_a_quarter_of_a_pound_is_no_finer_than_its_words() -> None:
+    (finding,) = notes("Cooling system at fifteen and a quarter psi.").findings
+    assert (line(finding), finding.attention) == ("cooling_system | pressure 15.25 psi", ())
