@@ -129,6 +129,8 @@ def _units(
         yield value, said, 0.95, _scale_of(reading, value, said)
     looks_inch = abs(value) < 1 and value != 0 and _INCH in ranges and -value.as_tuple().exponent >= 2  # type: ignore[operator]
     for rank, unit in enumerate(ranges):
+        if unit == "mm" and (reading.denominator or 0) >= 4:
+            continue  # nobody counts millimeters in quarters or eighths
         usual = 0.9 - 0.25 * rank
         if looks_inch:
             usual = 0.9 if unit == _INCH else 0.3

@@ -55,7 +55,7 @@ class Item(NamedTuple):
 def _pronoun(text: str, number: NumberSpan, pointing: Container[str]) -> bool:
     """Whether it is a pronoun: "the right one", "this one", "lower one, twenty six", "rear one is"."""
     before = _WORDS.findall(text[: number.start].lower())[-2:]
-    if number.text.lower() != "one" or not before:
+    if number.text.lower() not in ("one", "1") or not before:
         return False
     if before[-1] in pointing or before[0] == "the":
         return True

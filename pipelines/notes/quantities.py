@@ -225,7 +225,8 @@ def orphan(w: Walk, item: Item) -> None:
     before = w.row[w.row.index(item) - 1] if w.row.index(item) else None
     if before is not None and before.number is not None:
         doubt_last(w, f"“{item.number.text.strip()}” was said right behind it.")
-    if reading.unit is None and reading.kind is None and not item.number.text[0].isdigit():
+    fraction = (reading.denominator or 0) >= 8
+    if reading.unit is None and reading.kind is None and not fraction and not item.number.text[0].isdigit():
         return  # "one" and "two" are said all the time
     w.claims.append(
         Claim(

@@ -264,6 +264,10 @@ def test_a_number_cut_in_two_never_looks_right(windows: tuple[str, str]) -> None
             "brake_pad left front outer | thickness 2 mm",
             "brake_pad left front inner | thickness 1 mm",
         ]),
+        (
+            "Left upper ball joint, 14 thousandths. Lower 1, 26 thousandths.",
+            ["ball_joint left upper | play 0.014 in", "ball_joint left lower | play 0.026 in"],
+        ),
         ("Back on two oh eight. Heater core isn't leaking.", ["heater_core | ok"]),
     ],
 )  # fmt: skip

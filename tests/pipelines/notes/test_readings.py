@@ -233,3 +233,11 @@ def test_the_condition_of_an_unknown_part_is_not_given_to_the_last() -> None:
     assert not any(
         "cracked" in f.conditions and f.component == "brake_caliper" and not f.attention for f in found
     )
+
+
+def test_a_fraction_is_never_taken_for_millimeters() -> None:
+    # "Shoes" was not heard: three eighths are no reading of a drum.
+    said = "Left rear drum, sixteen point five eight one. Left rear, three eighths."
+    assert lines(said) == ["brake_drum left rear | inside_diameter 16.581 in"]
+    (asked,) = notes(said).attention
+    assert "“three eighths” was heard, but not of which part" in asked
