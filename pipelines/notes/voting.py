@@ -109,7 +109,8 @@ def _align(slots: list[Slot], row: list[Heard]) -> list[Slot]:
 
 def _words(claim: Claim) -> str:
     place = claim.position.words()
-    value = "" if claim.value is None else f" {claim.value:f} {UNITS[claim.unit].words}"
+    unit = f" {UNITS[claim.unit].words}" if claim.unit else ""  # a number that fits no part may have none
+    value = "" if claim.value is None else f" {claim.value:f}{unit}"
     return f"{place} {claim.component} {claim.measure or claim.name}".replace("_", " ").strip() + value
 
 

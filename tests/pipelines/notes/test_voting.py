@@ -128,6 +128,27 @@ def test_nothing_heard_gives_nothing() -> None:
     assert (said.findings, said.attention, said.unit, said.ended) == ((), (), None, False)
 
 
+def test_a_number_without_part_or_unit_heard_two_ways_is_a_notice() -> None:
+    said = notes([("Thirty thousandths.", 0.5), ("Five eighths.", 0.5)])
+    assert said.findings == ()
+    assert any("hirty thousandths" in sentence for sentence in said.attention)
+
+
+_PHRASES = """
+left|right front|rear axle|outer pad|rotor|wheel hub|tie rod end|cooling system|coolant|tire|rear spring|play
+five|five eighths|two ten|a half|thirty thousandths|7/32|12.6|0.03|psi|inches|millimeters|degrees|volts
+no|is torn|replace|leaking|same on the right|scratch that|one seventy|minus ten|low side|date code 2319|photo
+"""
+_PHRASE = st.sampled_from(_PHRASES.replace("\n", "|").strip("|").split("|"))
+_SAID = st.lists(_PHRASE, max_size=8).map(", ".join)
+
+
+@given(st.lists(_SAID, min_size=2, max_size=3))
+def test_no_disagreement_stops_the_reading(texts: list[str]) -> None:
+    said = notes([(text, 1 / len(texts)) for text in texts])
+    assert all(0 <= finding.confidence <= 1 for finding in said.findings)
+
+
 @given(st.lists(st.text(max_size=40), max_size=3))
 def test_no_text_stops_the_reading(texts: list[str]) -> None:
     plain = ["".join(c for c in text if not c.isdigit() or c.isdecimal()) for text in texts]
