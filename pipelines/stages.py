@@ -23,6 +23,7 @@ Find = Callable[[], Path]
 
 _BLOCK_S = 30.0
 _PHOTO_DEADLINE_S = 60.0
+_NOTES_DEADLINE_S = 300.0
 # Texture gives short or doubtful lines; a plate gives long clear ones.
 _CLEAR_PRINT = 0.7
 _LEAST_PRINT = 6
@@ -72,13 +73,19 @@ def notes_of(capture: Capture, find: Find, kept: Artefacts, shop: Workshop) -> S
     """What an audio file says.
 
     Raises:
-        StageFailed: as for `transcript_of`.
+        StageFailed: as for `transcript_of`, or its text could not be read.
     """
     transcript = transcript_of(capture, find, kept, shop)
     version = f"{notes.VERSION}-{_hash(transcript.model_dump_json() + shop.vocabulary.model_dump_json())}"
     if found := kept.artefact(capture.sha256, "notes", version):
         return SpokenNotes.model_validate_json(found)
-    made = read_notes(transcript, shop.vocabulary)
+    made = shop.patience.within(
+        (capture.sha256, "notes"),
+        _NOTES_DEADLINE_S,
+        lambda: read_notes(transcript, shop.vocabulary),
+        f"reading what was said in {capture.original_name}",
+        lambda: None,
+    )
     kept.put_artefact(capture.sha256, "notes", version, made.model_dump_json())
     return made
 

@@ -182,6 +182,21 @@ def test_a_display_reader_that_fails_is_said(inbox: Path, tmp_path: Path) -> Non
     assert any("20261120T081600.png" in n and "bad strip" in n for n in record.notices)
 
 
+def test_a_note_whose_words_cannot_be_read_does_not_keep_the_others(
+    inbox: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fail(*args: object) -> None:
+        raise KeyError("furlong")
+
+    monkeypatch.setattr("pipelines.stages.read_notes", fail)
+    display = Display()
+    record = draft(inbox, workshop(tmp_path, Scripted([PAD]), display))
+    assert len(display.asked) == 1
+    assert len(record.captures) == 2
+    (notice,) = [n for n in record.notices if "furlong" in n]
+    assert "20261120T081500.wav" in notice and "kept" in notice
+
+
 @pytest.mark.parametrize("content", [{}, {"empty.wav": b""}, {"letter.docx": b"PK"}])
 def test_a_folder_with_nothing_to_read_is_refused(tmp_path: Path, content: dict[str, bytes]) -> None:
     inbox = tmp_path / "inbox"
