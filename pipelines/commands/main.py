@@ -3,6 +3,7 @@
 import argparse
 import importlib
 import io
+import logging
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -82,6 +83,15 @@ def main(argv: Sequence[str] | None = None) -> int:
     except OSError as error:
         where = f"{error.filename}: " if error.filename else ""
         print(f"droplight: {where}{error.strerror or error}", file=sys.stderr)
+        return 1
+    except Exception as error:
+        what = f"{type(error).__name__}: {error}".rstrip(": .")
+        logging.getLogger("droplight").exception(
+            "droplight %s stopped at a fault of its own (%s). What was taken in is kept; run it again, and "
+            "if it comes back, `logs: {level: debug}` in settings.yaml shows where.",
+            args.command,
+            what,
+        )
         return 1
 
 

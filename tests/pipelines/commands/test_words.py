@@ -126,3 +126,18 @@ def test_a_data_folder_that_is_a_file_is_said(tmp_path: Path, capsys: pytest.Cap
 def test_a_port_that_does_not_exist_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["review", "--port", "70000"]) == 1
     assert "70000" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("level", ["info", "debug"])
+def test_a_fault_of_the_program_is_told_in_a_sentence(
+    level: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def fail(*args: object) -> int:
+        raise KeyError("furlong")
+
+    (tmp_path / "settings.yaml").write_text(f"logs: {{level: {level}}}\n")
+    monkeypatch.setattr("pipelines.commands.doctor.run", fail)
+    assert main(["--home", str(tmp_path), "doctor"]) == 1
+    told = capsys.readouterr().err
+    assert "droplight doctor stopped" in told and "furlong" in told and "kept" in told
+    assert ("Traceback" in told) == (level == "debug")
