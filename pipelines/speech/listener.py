@@ -1,6 +1,7 @@
 """The one adapter to faster-whisper and CTranslate2: sound in, weighted hypotheses out."""
 
 import json
+import math
 import os
 from collections.abc import Sequence
 from functools import cached_property
@@ -17,7 +18,7 @@ from pipelines.speech.activity import RATE, Samples
 BEAMS = 4
 # What a technician says, with words and with digits: the decoder writes numbers the same way, and hears
 # the names of parts more readily. A decoder that has nothing to hear may give a piece of it back, so no
-# condition stands here.
+# condition stands here. Both must have as many tokens, so that they are decoded beside one another.
 PROMPTS: dict[Style, str] = {
     "words": "Unit four seventeen. Left front outer pad, six and a half millimeters. Rotor runout, point oh"
     " oh three. Upper ball joint, thirty thousandths axial play. Outer tie rod end boot. Drag link, "
@@ -25,11 +26,11 @@ PROMPTS: dict[Style, str] = {
     "shackle. Left rear tire tread, seven thirty-seconds outside. Frame rail. Cooling system, fifteen"
     " psi. Oil temp one ninety-five, coolant. Evaporator, condenser, blower motor. Low side, high "
     "side. Alternator, starter draw. Caliper, brake fluid, drums.",
-    "digits": "Unit 417. Left front outer pad, 6.5 mm. Rotor runout, 0.003. Upper ball joint, 0.030 in axial "
-    "play. Outer tie rod end boot. Drag link, idler arm, pitman arm, king pins. Drive shaft, U-joint,"
-    " differential. Hub seal, leaf spring, shackle. Left rear tire tread, 7/32 outside. Frame rail. "
-    "Cooling system, 15 psi. Oil temp 195, coolant. Evaporator, condenser, blower motor. Low side, "
-    "high side. Alternator, starter draw. Caliper, brake fluid, drums.",
+    "digits": "Unit 417. Left front outer pad, 6.5 mm. Rotor runout, 0.003 in. Upper ball joint, 0.030 in "
+    "axial play. Outer tie rod end boot. Drag link, idler arm, pitman arm, king pins. Drive shaft, "
+    "U-joint, differentials. Hub seal, leaf spring, shackle. Left rear tire tread, 7/32 outside. Frame "
+    "rail. Cooling system, 15 psi. Oil temp 195 °F, coolant. Evaporator, condenser, blower motor. Low "
+    "side, high side. Alternator, starter draw. Caliper, brake fluid, drums.",
 }
 MOST_TOKENS = 200
 # The encoder was made for 30 s; this much silence behind the sound hears the same, in less time.
@@ -107,7 +108,9 @@ class WhisperListener:
         os.environ.setdefault("HF_HUB_OFFLINE", "1")  # a damaged folder must fail, not go looking elsewhere
         from faster_whisper import WhisperModel
 
-        return WhisperModel(str(self._folder), device="cpu", compute_type="int8", cpu_threads=self._threads)
+        # With fewer threads allowed than asked for, the library leaves part of a batch uncomputed.
+        threads = min(self._threads, int(os.environ.get("OMP_THREAD_LIMIT") or self._threads))
+        return WhisperModel(str(self._folder), device="cpu", compute_type="int8", cpu_threads=threads)
 
     @cached_property
     def _tokenizer(self) -> Any:
@@ -156,12 +159,13 @@ class WhisperListener:
         frames = max(2, int(len(samples) / RATE * 100))
         length = int(min(LONGEST_S, len(samples) / RATE + TAIL_S) * 50) * 2  # the encoder halves it
         encoded = self._model.encode(pad_or_trim(features, length))
-        heard: list[Heard] = []
-        silence = 1.0
-        for style in PROMPTS:
-            no_speech, hypotheses = self._decode(encoded, style, frames, len(samples) / RATE)
-            silence = min(silence, no_speech)
-            heard += hypotheses
+        results = self._decode(encoded, len(samples) / RATE)
+        heard = [
+            hypothesis
+            for style, result in zip(PROMPTS, results, strict=True)
+            for hypothesis in self._hypotheses(result, style, encoded, frames)
+        ]
+        silence = min(float(result.no_speech_prob) for result in results)
         return HeardWindow(no_speech=silence, hypotheses=tuple(heard))
 
     def _prompt(self, style: Style) -> list[int]:
@@ -169,22 +173,33 @@ class WhisperListener:
         words = tokenizer.encode(" " + PROMPTS[style])
         return [tokenizer.sot_prev, *words, *tokenizer.sot_sequence, tokenizer.no_timestamps]
 
-    def _decode(self, encoded: Any, style: Style, frames: int, seconds: float) -> tuple[float, list[Heard]]:
-        tokenizer = self._tokenizer
-        prompt = self._prompt(style)
+    def _decode(self, encoded: Any, seconds: float) -> list[Any]:
+        """One result for each prompt; the sound is encoded once and decoded for all of them in one batch."""
+        from ctranslate2 import StorageView
+
+        prompts = [self._prompt(style) for style in PROMPTS]
         # More than 12 tokens a second is a loop, not speech.
         most = min(MOST_TOKENS, 20 + int(12 * seconds))
-        result = self._model.model.generate(
-            encoded,
-            [prompt],
+        batch = StorageView.from_array(np.repeat(np.asarray(encoded), len(prompts), axis=0))
+        results: list[Any] = self._model.model.generate(
+            batch,
+            prompts,
             beam_size=BEAMS,
             num_hypotheses=BEAMS,
-            max_length=len(prompt) + most,
+            max_length=len(prompts[0]) + most,
             return_scores=True,
             return_no_speech_prob=True,
             suppress_blank=True,
             suppress_tokens=self._suppressed,
-        )[0]
+        )
+        if not all(math.isfinite(score) for result in results for score in result.scores):
+            raise ArithmeticError(
+                "the speech decoder gave scores that are no numbers: nothing it wrote is used"
+            )
+        return results
+
+    def _hypotheses(self, result: Any, style: Style, encoded: Any, frames: int) -> list[Heard]:
+        tokenizer = self._tokenizer
         heard = []
         for rank, (ids, score) in enumerate(zip(result.sequences_ids, result.scores, strict=True)):
             text_ids = [i for i in ids if i < tokenizer.eot]
@@ -192,7 +207,7 @@ class WhisperListener:
             heard.append(
                 Heard(text=tokenizer.decode(text_ids), style=style, score=score, tokens=len(ids), words=words)
             )
-        return float(result.no_speech_prob), heard
+        return heard
 
     def _align(self, encoded: Any, ids: list[int], frames: int) -> tuple[Word, ...]:
         if not ids:

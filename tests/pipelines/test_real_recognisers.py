@@ -9,7 +9,7 @@ import pytest
 import pipelines.displays
 from models.record import Finding, Record
 from pipelines.order import draft_folder
-from pipelines.speech.listener import WhisperListener
+from pipelines.speech.listener import PROMPTS, WhisperListener
 from pipelines.speech.weights import model_folder
 from samples import demo_folder
 from tests.doubles import Shelf, workshop
@@ -55,6 +55,15 @@ def expected() -> set[Key]:
         if row["measure"]
     ]
     return {one for f in found if (one := key(f)) is not None}
+
+
+def test_the_prompts_can_be_decoded_beside_one_another() -> None:
+    from faster_whisper.tokenizer import Tokenizer
+    from tokenizers import Tokenizer as Words
+
+    words = Words.from_file(str(model_folder("base") / "tokenizer.json"))
+    tokenizer = Tokenizer(words, multilingual=True, task="transcribe", language="en")
+    assert len({len(tokenizer.encode(" " + prompt)) for prompt in PROMPTS.values()}) == 1
 
 
 @pytest.fixture(scope="module")
