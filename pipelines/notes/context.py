@@ -51,10 +51,12 @@ def counted_thing(
     if any(r.unit or r.kind or (r.denominator or 0) > 8 for r in item.number.readings):
         return ""
     match = re.compile(r"\s+([^\W\d_]+)").match(text, item.end)
-    if match is None or match.group(1).lower() in plain:
+    if match is None:
         return ""
     if match.group(1).lower() in pieces:
         return match.group(1)
+    if match.group(1).lower() in plain:
+        return ""
     explained = any(i.start < match.end(1) and i.end > match.start(1) for i in row)
     return "" if explained else match.group(1)
 
@@ -74,6 +76,19 @@ def names_something(text: str, item: Item, sentence_start: int) -> bool:
     bare = all(r.unit is None and r.kind in (None, "pair") for r in item.number.readings)
     opening = text[sentence_start : item.start].lower().strip(" ,")
     return bare and opening in ("", "okay", "ok", "so", "alright") and _IS.match(text, item.end) is not None
+
+
+_AS_LIMIT = re.compile(r"\s+(?:is|was|'s)\s+(?:(?:about|the|our|my|a)\s+)*", re.I)
+_MOST = re.compile(r"(?:all|most|least|as (?:low|high|far) as)\b", re.I)
+
+
+def tells_limit(text: str, item: Item, following: Item | None) -> bool:
+    """Whether a number is said to be a limit: "two pounds is all I'd let it lose", "six is the minimum"."""
+    match = _AS_LIMIT.match(text, item.end)
+    if match is None:
+        return False
+    cue = following is not None and following.start == match.end() and following.cue("limit_talk")
+    return cue or _MOST.match(text, match.end()) is not None
 
 
 def swallowed_two(text: str, item: Item, value: Decimal) -> bool:

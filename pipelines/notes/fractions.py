@@ -94,6 +94,15 @@ def _said(tokens: list[Token], i: int) -> Part | None:
     return None
 
 
+def _of_an_inch(tokens: list[Token], i: int) -> Part | None:
+    """One part of an inch without its "a": "sixteenth of an inch"."""
+    bottom = _denominator(tokens, i)
+    if bottom is None or not tokens[i].text.endswith("th"):
+        return None
+    behind = [_text(tokens, bottom[1] + k) for k in range(3)]
+    return Part(1, bottom[0], bottom[1]) if behind == ["of", "an", "inch"] else None
+
+
 def _slips(tokens: list[Token], i: int) -> Iterator[Part]:
     """Fractions that a recogniser ran together: "316ths", "730 seconds", "7.30 seconds", "7.32"."""
     token = tokens[i]
@@ -141,7 +150,7 @@ def _number(whole: Decimal, part: Part) -> Number:
 
 def part(tokens: list[Token], i: int) -> Iterator[Number]:
     """A fraction alone: "seven thirty-seconds", "3/16", "a sixteenth", "half an inch"."""
-    found = _said(tokens, i)
+    found = _said(tokens, i) or _of_an_inch(tokens, i)
     if found is None:
         return
     end = found.end

@@ -32,6 +32,7 @@ class Frame:
         content: something was stated about this mention.
         number_first: numbers come before their places ("seven outside, six in the middle").
         last: the last reading.
+        recent: the readings stated last, oldest first.
         scale: what its list is counted in.
         held: a hold time was given, so a pressure is one after the hold.
         correcting: the next number, place or part replaces the last.
@@ -58,6 +59,7 @@ class Frame:
     content: bool = False
     number_first: bool = False
     last: Claim | None = None
+    recent: list[Claim] = field(default_factory=list)
     scale: Scale | None = None
     held: bool = False
     correcting: bool = False
@@ -87,9 +89,11 @@ class Frame:
     def start(self, component: str, name_places: Places, weight: float) -> None:
         """A part was named."""
         self.previous = self.component if not self.content else None
+        if component != self.component:
+            self.scale = None
         self.component, self.name_places, self.places = component, dict(name_places), {}
         self.measure, self.number_first, self.content = None, False, False
-        self.scale, self.held, self.name_weight = None, False, weight
+        self.held, self.name_weight = False, weight
         self.group += 1
         self.header_age += 1
         self.sure, self.clash, self.fresh = 1.0, "", set(name_places)

@@ -54,7 +54,7 @@ def statement(w: Walk, i: int, kind: str) -> None:
     label = item.named(kind)
     assert label is not None
     if part is None or frame.component is None:
-        if kind == "condition" and label.name != "ok":
+        if kind == "action" or label.name != "ok":
             w.claims.append(
                 Claim("orphan", "", Position(), frame.group, item.start, item.end, name=label.name)
             )

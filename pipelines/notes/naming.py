@@ -5,12 +5,14 @@ from dataclasses import replace
 
 from models.vocabulary import Component
 from pipelines.notes import corrections, repeats
+from pipelines.notes.claims import Claim
 from pipelines.notes.frame import COARSE, SPOT_MEASURES, Places, places_of
 from pipelines.notes.items import Item
 from pipelines.notes.quantities import place_doubts
 from pipelines.notes.walk import Walk
 
 _TOWARDS = re.compile(r"\b(?:at|from|on|around|by|in|off|of|behind)\s+(?:the|that|this|its|a)?\s*$", re.I)
+_OBJECT = re.compile(r"\s*(?:(?:the|that|this|its|both|a|an|out|of)\s+)*\s*", re.I)
 _ON_IT = re.compile(r"\s+(?:on|at|in|for)\s+(?:the|its)?\s*|\s+", re.I)
 _PLACE_WORDS = re.compile(r"\b(?:left|right|front|rear|upper|lower|inner|outer)\b", re.I)
 
@@ -76,21 +78,35 @@ def _join(w: Walk, i: int) -> None:
 
 
 def moves_last_condition(w: Walk, item: Item, component: str, places: Places) -> bool:
-    """For example "leak at the water pump": the condition said just before belongs to this part."""
+    """For example "leak at the water pump", "replace the hose": what was said before belongs to this part."""
     last = w.claims[-1] if w.claims else None
-    if last is None or not last.name or last.kind not in ("condition", "orphan"):
+    if last is None or not last.name or last.kind not in ("condition", "action", "orphan"):
         return False
-    between = w.text[last.end : item.start]
-    towards = _TOWARDS.search(_PLACE_WORDS.sub("", between).rstrip() + " ")
-    if re.search(r"[.?!,;]", between) or not towards:
+    action = last.name in w.vocabulary.actions
+    between = _PLACE_WORDS.sub("", w.text[last.end : item.start]).rstrip() + " "
+    if action:
+        near = _opens_segment(w, last) and _OBJECT.fullmatch(between) is not None
+    else:
+        near = _TOWARDS.search(between) is not None and not re.search(r"[.?!,;]", between)
+    if not near:
         return False
     w.frame.start(component, places, item.weight)
     part = w.vocabulary.components[component]
     w.claims[-1] = replace(
-        last, kind="condition", component=component, position=w.frame.position(part), group=w.frame.group
+        last,
+        kind="action" if action else "condition",
+        component=component,
+        position=w.frame.position(part),
+        group=w.frame.group,
     )
     w.frame.content = True
     return True
+
+
+def _opens_segment(w: Walk, claim: Claim) -> bool:
+    """Whether nothing was named between the last break and a claim: "we should replace the ..."."""
+    before = [item for item in w.row if item.end <= claim.start]
+    return not before or before[-1].is_break
 
 
 def _takes_places(item: Item) -> bool:
@@ -154,6 +170,8 @@ def attach(w: Walk, run: list[Item], before: Item | None, after: Item | None, op
         frame.fresh |= set(places)
     elif before is not None and _said_before(w, run, before, after):
         _move_last(w, places, part)
+    elif before is not None and _closes_sentence(w, places, before, after):
+        _belongs_behind(w, places, part)
     elif (follows_number or not opens) and not clashes and (frame.number_first or not to_number):
         frame.places.update(places)
         place_last(w, places, part.axes)
@@ -172,6 +190,38 @@ def _said_before(w: Walk, run: list[Item], before: Item, after: Item | None) -> 
     ):
         return False
     return bool(gap.group().strip()) or (w.frame.number_first and before.number is not None)
+
+
+def _closes_sentence(w: Walk, places: Places, before: Item, after: Item | None) -> bool:
+    """Whether a corner closes the sentence of a part named without one: "lug nuts, 450 pounds, left rear"."""
+    last = w.claims[-1] if w.claims else None
+    closes = before.is_break and not before.strong and (after is None or (after.is_break and after.strong))
+    coarse = any(axis in COARSE for axis in places)
+    return (
+        closes
+        and coarse
+        and w.named_here
+        and not w.frame.fresh
+        and last is not None
+        and last.end <= before.start
+    )
+
+
+def _belongs_behind(w: Walk, places: Places, part: Component) -> None:
+    """Give the place to all that the sentence says; it is a question when another place was carried over."""
+    fitting = {axis: value for axis, value in places.items() if axis in part.axes}
+    for k in range(len(w.claims) - 1, -1, -1):
+        claim = w.claims[k]
+        if claim.group != w.frame.group or claim.start < w.sentence_start:
+            break
+        doubts = tuple(d for d in claim.doubts if not d.startswith("Nobody said which"))
+        carried = claim.position.keys()
+        if any(carried.get(axis, value) != value for axis, value in fitting.items()):
+            doubts += (f"Its place was said behind it; without that it would be {claim.position.words()}.",)
+        w.claims[k] = replace(claim, position=claim.position.with_keys(**fitting), doubts=doubts)
+    w.frame.places.update(places)
+    if w.claims[-1].kind == "reading":
+        w.frame.last = w.claims[-1]
 
 
 def _move_last(w: Walk, places: Places, part: Component) -> None:

@@ -22,6 +22,7 @@ IMPOSSIBLE = 0.1
 SURE_CONTEXT = 0.6
 # Without a header for so many parts, a side that was not said is asked for.
 _OLD_HEADER = 3
+_RECENT = 8
 _NO_CORNER = "Nobody said which side and axle this is."
 
 
@@ -87,7 +88,7 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
     if not span.readings:
         doubt_last(w, "A part of an inch was said here that could not be read.")
         return
-    if is_unit_name(w, span):
+    if is_unit_name(w, span) or is_limit(w, item):
         return
     if context.names_something(w.text, item, w.sentence_start):
         orphan(w, item)
@@ -135,7 +136,14 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
     if choice.measure == "hold_time":
         frame.held = True
     frame.scale = choice.scale
+    _go_on_with(w, choice.measure)
     state(w, claim)
+
+
+def _go_on_with(w: Walk, measure: str) -> None:
+    """A list goes on with what was read last, not with what was named in an earlier sentence."""
+    if w.frame.measure is not None and not w.measure_here and measure != "hold_time":
+        w.frame.measure = measure
 
 
 def fits(w: Walk, i: int, part: int) -> bool:
@@ -249,6 +257,12 @@ def is_unit_name(w: Walk, span: NumberSpan) -> bool:
     return bare and bool(name) and any(f"{r.value:f}".replace(".", "") == name for r in span.readings)
 
 
+def is_limit(w: Walk, item: Item) -> bool:
+    """Whether the words behind a number make it a limit."""
+    place = w.row.index(item)
+    return context.tells_limit(w.text, item, w.row[place + 1] if place + 1 < len(w.row) else None)
+
+
 def place_doubts(w: Walk) -> tuple[str, ...]:
     """A doubt when the side was not said, or long ago."""
     frame, part = w.frame, w.frame.part(w.vocabulary)
@@ -279,6 +293,7 @@ def state(w: Walk, claim: Claim) -> None:
     w.claims.append(claim)
     say_of_other(w, claim)
     frame.last, frame.content = claim, True
+    frame.recent = [*frame.recent[1 - _RECENT :], claim]
     if frame.both:
         repeats.spread(w, frame.both)
 

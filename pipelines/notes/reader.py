@@ -104,7 +104,10 @@ def _cue(w: Walk, i: int) -> None:
         corrections.correction(w, i)
     elif item.cue("same"):
         following = w.near(i, 1)
-        if w.pending or following is None or not following.named("place"):
+        measure = following.named("measure") if following is not None else None
+        if measure is not None and repeats.same_measure(w, measure.name, item.end):
+            w.taken.add(i + 1)
+        elif w.pending or following is None or not following.named("place"):
             part = w.frame.part(w.vocabulary)
             places, w.pending = places_of(w.pending, part), []
             repeats.same(w, places, item.end)
@@ -113,8 +116,7 @@ def _cue(w: Walk, i: int) -> None:
         before = w.near(i, -1)
         if w.frame.content or (before is not None and before.number is not None):
             repeats.spread(w, which)
-        else:
-            w.frame.both = which
+        w.frame.both = which  # for what follows in this sentence
     elif item.cue("other_way"):
         index = w.frame.places.get("index", 1)
         w.frame.again({})

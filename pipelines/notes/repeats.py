@@ -60,6 +60,29 @@ def same(w: Walk, places: Places, end: int) -> None:
     w.frame.content = True
 
 
+def same_measure(w: Walk, measure: str, end: int) -> bool:
+    """Say the last reading of one measure again for the place at hand: "ninety seven, same tread".
+
+    Args:
+        w: the walk to add to.
+        measure: of the part at hand.
+        end: offset behind the words.
+
+    Returns:
+        Whether there was one at another place.
+    """
+    part = w.frame.part(w.vocabulary)
+    if part is None:
+        return False
+    position = w.frame.position(part)
+    for claim in reversed(w.frame.recent):
+        if (claim.component, claim.measure) == (w.frame.component, measure) and claim.position != position:
+            w.claims.append(replace(claim, position=position, group=w.frame.group, start=end, end=end))
+            w.frame.content = True
+            return True
+    return False
+
+
 def spread(w: Walk, which: str) -> None:
     """State the last claims for both sides, or for all four corners.
 

@@ -281,3 +281,54 @@ def test_places_and_parts_stand_on_either_side_of_what_is_said_of_them(
 def test_a_quarter_of_a_pound_is_no_finer_than_its_words() -> None:
     (finding,) = notes("Cooling system at fifteen and a quarter psi.").findings
     assert (line(finding), finding.attention) == ("cooling_system | pressure 15.25 psi", ())
+
+
+@pytest.mark.parametrize(
+    ("said", "lines"),
+    [
+        ("Replace the right rear brake hose.", ["brake_hose right rear | replace"]),
+        (
+            "Left front rotor is worn. Replace the right rear brake hose.",
+            ["brake_rotor left front | worn", "brake_hose right rear | replace"],
+        ),
+        ("Evaporator is clogged. We need to clean the evaporator.", ["evaporator | clogged | clean"]),
+    ],
+)
+def test_what_is_to_be_done_may_come_before_its_part(said: str, lines: list[str]) -> None:
+    assert [line(f) for f in notes(said).findings] == lines
+
+
+def test_both_sides_holds_to_the_end_of_the_sentence() -> None:
+    found = notes("Rear tires, eight thirty seconds both sides, and I aired them to ninety five.").findings
+    assert [line(f) for f in found] == [
+        "tire left rear | tread_depth 0.25 in",
+        "tire right rear | tread_depth 0.25 in",
+        "tire left rear | pressure 95 psi",
+        "tire right rear | pressure 95 psi",
+    ]
+
+
+def test_the_same_of_one_measure_is_that_measure_alone() -> None:
+    found = notes(
+        "Left front tire, nine thirty seconds, a hundred psi. Right front, ninety eight, same tread."
+    ).findings
+    assert [line(f) for f in found] == [
+        "tire left front | tread_depth 0.28125 in",
+        "tire left front | pressure 100 psi",
+        "tire right front | pressure 98 psi",
+        "tire right front | tread_depth 0.28125 in",
+    ]
+
+
+def test_a_corner_may_close_the_sentence_of_its_part() -> None:
+    (finding,) = notes("Lug nuts torqued to four hundred fifty foot pounds, left rear.").findings
+    assert line(finding) == "wheel_fastener left rear | torque 450 lbf·ft"
+    assert finding.attention == ()
+
+
+def test_a_corner_that_closes_a_sentence_against_the_one_before_is_asked() -> None:
+    found = notes(
+        "Right rear tire, ninety psi. Lug nuts, four hundred fifty foot pounds, left rear."
+    ).findings
+    assert line(found[-1]) == "wheel_fastener left rear | torque 450 lbf·ft"
+    assert any("right rear" in sentence for sentence in found[-1].attention)

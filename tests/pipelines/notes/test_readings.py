@@ -241,3 +241,50 @@ def test_a_fraction_is_never_taken_for_millimeters() -> None:
     assert lines(said) == ["brake_drum left rear | inside_diameter 16.581 in"]
     (asked,) = notes(said).attention
     assert "“three eighths” was heard, but not of which part" in asked
+
+
+@pytest.mark.parametrize("counts", ["one stud is broken", "two axles to do", "three bolts are loose"])
+def test_what_is_counted_is_no_reading(counts: str) -> None:
+    said = notes("Left rear lug nuts, 450 foot pounds.", f"Right rear, {counts}.")
+    assert [f.reading.value for f in said.findings if f.reading is not None] == [450]
+
+
+@pytest.mark.parametrize(
+    "limit", ["Two pounds is all I'd let it lose.", "Sixteen is the limit.", "Thirteen psi is the least."]
+)
+def test_a_limit_told_behind_its_number_is_no_reading(limit: str) -> None:
+    (finding,) = notes(f"Cooling system, fifteen psi. {limit}").findings
+    assert line(finding) == "cooling_system | pressure 15 psi"
+
+
+def test_a_list_goes_on_with_what_was_read_last() -> None:
+    found = notes(
+        "Left front tire pressure sixty five.",
+        "Right front. Outside five thirty seconds, middle nine, inside ten.",
+    ).findings
+    assert [line(f) for f in found[1:]] == [
+        "tire right front outside | tread_depth 0.15625 in",
+        "tire right front middle | tread_depth 0.28125 in",
+        "tire right front inside | tread_depth 0.3125 in",
+    ]
+
+
+def test_another_place_of_a_part_is_counted_in_the_same_unit() -> None:
+    found = notes(
+        "Left front hub bearing, two thousandths end play. Right front hub bearing, three."
+    ).findings
+    assert [line(f) for f in found] == [
+        "hub_bearing left front | end_play 0.002 in",
+        "hub_bearing right front | end_play 0.003 in",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("said", "lines"),
+    [
+        ("Sixteenth of an inch", ["drag_link | play 0.0625 in"]),
+        ("Loose, sixteenth of an inch", ["drag_link | play 0.0625 in | loose"]),
+    ],
+)
+def test_a_part_of_an_inch_needs_no_article(said: str, lines: list[str]) -> None:
+    assert [line(f) for f in notes(f"Drag link. {said}.").findings] == lines
