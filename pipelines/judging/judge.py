@@ -200,7 +200,7 @@ class Judge:
         if key not in self._possible:
             rules = [r for r in self._limits.find(component, measure) if r.of == of]
             possible = possible_limits(rules, known)
-            self._possible[key] = possible if not possible.sets or any(possible.sets) else None
+            self._possible[key] = possible if not possible.count or possible.limits else None
         return self._possible[key]
 
     def _joined(

@@ -1,6 +1,6 @@
 """One quantity against the limits that may hold for it."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -143,9 +143,9 @@ def _judged_sentence(quantity: Quantity, governing: Result, others: Sequence[Res
     return text
 
 
-def _not_judged(possible: Possible, results: Sequence[Result], words: list[VerdictWord | None]) -> Weighed:
+def _not_judged(possible: Possible, results: Sequence[Result], outcomes: Iterable[int]) -> Weighed:
     """No result is safe to give: name the facts that decide, and show every limit that may hold."""
-    names = possible.deciding(words)
+    names = possible.deciding(outcomes)
     others = tuple(results)
     if names:
         return Weighed("not judged", f"Not judged: {_remedies(names)}.", None, others)
@@ -153,6 +153,23 @@ def _not_judged(possible: Possible, results: Sequence[Result], words: list[Verdi
     if silent:
         return Weighed("not judged", f"Not judged: {'; '.join(silent)}.", None, others)
     return Weighed("not judged", "Not judged: no limit on file holds for this truck and place.", None, others)
+
+
+def _outcomes(possible: Possible, results: Iterable[tuple[Result, int]]) -> dict[VerdictWord | None, int]:
+    """For each word the sets of limits in which it stands in front, as bits; None where no limit holds.
+
+    Args:
+        possible: the limits that may hold.
+        results: of each limit, with the sets it belongs to; who governs comes first.
+    """
+    left = (1 << possible.count) - 1
+    found: dict[VerdictWord | None, int] = {}
+    for result, sets in results:
+        fronts = sets & left
+        if fronts:
+            found[result.word] = found.get(result.word, 0) | fronts
+            left ^= fronts
+    return found | ({None: left} if left else {})
 
 
 def weigh(quantity: Quantity, possible: Possible, known: Known) -> Weighed:
@@ -166,16 +183,17 @@ def weigh(quantity: Quantity, possible: Possible, known: Known) -> Weighed:
     if quantity.problem is not None:
         unknown = tuple(Result(limit, "not judged") for limit in possible.limits)
         return Weighed("not judged", f"Not judged: {quantity.problem}.", None, unknown)
-    # Sorted once by who governs: the front of a set of limits is then the first that belongs to it.
-    results = sorted((one_result(limit, quantity, known) for limit in possible.limits), key=_rank)
-    fronts = [next((r for r in results if r.limit.id in ids), None) for ids in possible.ids]
-    words: list[VerdictWord | None] = [front.word if front is not None else None for front in fronts]
-    front = fronts[0] if fronts else None
-    if front is None or front.word == "not judged" or len(set(words)) > 1:
-        return _not_judged(possible, results, words)
-    governing = next(r for r in results if any(r is one for one in fronts))
-    others = tuple(r for r in results if r is not governing)
+    weighed = [
+        (one_result(limit, quantity, known), sets)
+        for limit, sets in zip(possible.limits, possible.members, strict=True)
+    ]
+    weighed.sort(key=lambda one: _rank(one[0]))
+    results = [result for result, _ in weighed]
+    outcomes = _outcomes(possible, weighed)
+    if len(outcomes) != 1 or None in outcomes or "not judged" in outcomes:
+        return _not_judged(possible, results, outcomes.values())
+    governing, *others = results
     text = _judged_sentence(quantity, governing, others)
-    if len(possible.sets) > 1:
+    if possible.count > 1:
         text += " Not everything about the truck is known, but every limit that may hold says the same."
-    return Weighed(governing.word, text, governing, others)
+    return Weighed(governing.word, text, governing, tuple(others))

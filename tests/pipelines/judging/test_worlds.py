@@ -27,11 +27,14 @@ def test_every_possible_truck_is_tried(limits):
 
 def test_only_facts_that_change_the_outcome_are_named(limits):
     possible = possible_limits(limits(BY_WEIGHT_AND_BRAKES).rules, {})
-    weight_decides = ["heavy" in {r.id for r in held} for held in possible.sets]
-    assert possible.deciding(weight_decides) == ("gross_weight_lb",)
-    brakes_decide = ["air" in {r.id for r in held} for held in possible.sets]
-    assert possible.deciding(brakes_decide) == ("brakes",)
-    assert possible.deciding(["same"] * len(possible.sets)) == ()
+
+    def outcomes(id):
+        having = sum(1 << n for n, held in enumerate(possible.sets) if id in {r.id for r in held})
+        return having, (1 << possible.count) - 1 & ~having
+
+    assert possible.deciding(outcomes("heavy")) == ("gross_weight_lb",)
+    assert possible.deciding(outcomes("air")) == ("brakes",)
+    assert possible.deciding([(1 << possible.count) - 1]) == ()
 
 
 def test_too_many_combinations_are_not_tried_and_every_fact_is_named(limits, monkeypatch):
