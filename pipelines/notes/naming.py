@@ -12,6 +12,7 @@ from pipelines.notes.quantities import place_doubts
 from pipelines.notes.walk import Walk
 
 _TOWARDS = re.compile(r"\b(?:at|from|on|around|by|in|off|of|behind)\s+(?:the|that|this|its|a)?\s*$", re.I)
+_LOCATES = re.compile(r"\b(?:at|on|in|of|by|under|behind|above|near)\s+(?:the|that|this|its)?\s*$", re.I)
 _OBJECT = re.compile(r"\s*(?:(?:the|that|this|its|both|a|an|out|of)\s+)*\s*", re.I)
 _ON_IT = re.compile(r"\s+(?:on|at|in|for)\s+(?:the|its)?\s*|\s+", re.I)
 _PLACE_WORDS = re.compile(r"\b(?:left|right|front|rear|upper|lower|inner|outer)\b", re.I)
@@ -23,6 +24,9 @@ def component(w: Walk, i: int) -> None:
     label = item.named("component")
     assert label is not None
     frame, part = w.frame, w.vocabulary.components[label.name]
+    if _only_locates(w, item):
+        _place_by(w)
+        return
     places = places_of(w.pending, part)
     w.pending = []
     _join(w, i)
@@ -41,9 +45,42 @@ def component(w: Walk, i: int) -> None:
         measure = frame.measure if w.measure_here else None
         frame.start(label.name, places, item.weight)
         frame.measure = measure if measure in part.measures else None
+    _take_measure(w, item, part)
+
+
+def _only_locates(w: Walk, item: Item) -> bool:
+    """Whether a part only says where the part at hand is: "U-joint at the rear of the driveshaft"."""
+    frame = w.frame
+    if not w.named_here or frame.content or frame.component is None or frame.name_weight < 1:
+        return False
+    before = [i for i in w.row if i.end <= item.start]
+    named = next((k for k in range(len(before) - 1, -1, -1) if before[k].named("component")), None)
+    if named is None or any(not i.named("place") for i in before[named + 1 :]):
+        return False
+    between = w.text[before[named].end : item.start]
+    return _LOCATES.search(_PLACE_WORDS.sub("", between).rstrip() + " ") is not None
+
+
+def _place_by(w: Walk) -> None:
+    """The places said with a part that only locates belong to the part at hand."""
+    part = w.frame.part(w.vocabulary)
+    assert part is not None
+    places = {a: v for a, v in places_of(w.pending, part).items() if a in part.axes}
+    w.frame.note_header(places)
+    w.frame.places.update(places)
+    w.frame.fresh |= set(places)
+    w.pending = []
+
+
+def _take_measure(w: Walk, item: Item, part: Component) -> None:
+    """The measure that the name itself says, or one named before it: "runout on the right front rotor"."""
     also = item.named("measure")
-    if also is not None and also.name in part.measures:
-        frame.measure = also.name
+    named = ((also.name,) if also is not None else ()) + w.measures_ahead
+    fitting = next((measure for measure in named if measure in part.measures), None)
+    if fitting is not None:
+        w.frame.measure = fitting
+        w.measure_here = True
+    w.measures_ahead = ()
 
 
 def part_behind(w: Walk, i: int) -> int:

@@ -60,6 +60,8 @@ class _Found(NamedTuple):
 
 
 _Production = Callable[[list[Token], int], Iterator[Number]]
+# Behind "twenty below" these show that no zero and nothing else follows.
+_CLOSES = frozenset(".,;!?")
 # The reading that takes in most text wins; between equals all are kept, in this order.
 _PRODUCTIONS: tuple[_Production, ...] = (
     thousandths.thousandths,
@@ -83,6 +85,12 @@ def _minus(found: list[Token], i: int) -> bool:
     return token.text in "-−" and alone and i + 1 < len(found) and found[i + 1].glued
 
 
+def _of_heat(number: Number, unit: UnitWord | None) -> bool:
+    """Whether a number can be of a temperature: no other unit was said."""
+    bare = number.unit is None and number.kind is None and unit is None
+    return bare or (unit is not None and (unit.kind == "degrees" or unit.code in ("[degF]", "Cel")))
+
+
 def _with_unit(found: list[Token], number: Number, negative: bool) -> tuple[int, NumberReading] | None:
     unit: UnitWord | None = None if number.closed else unit_word(found, number.end)
     if number.kind == "pair" and unit and unit.code != "V":
@@ -90,8 +98,11 @@ def _with_unit(found: list[Token], number: Number, negative: bool) -> tuple[int,
     if number.unit and unit and unit.code not in (None, number.unit):
         unit = None  # "3/16 psi": the unit belongs to something else
     end = unit.end if unit else number.end
-    if [t.text for t in found[end : end + 2]] == ["below", "zero"]:
+    behind = [t.text for t in found[end : end + 2]]
+    if behind == ["below", "zero"]:
         end, negative = end + 2, True
+    elif behind and behind[0] == "below" and (behind[1:] or ["."])[0] in _CLOSES and _of_heat(number, unit):
+        end, negative = end + 1, True
     return end, NumberReading(
         value=-number.value if negative else number.value,
         unit=number.unit or (unit.code if unit else None),

@@ -33,6 +33,7 @@ def measure(w: Walk, i: int) -> None:
     part = frame.part(w.vocabulary)
     fitting = next((m.name for m in labels if part and m.name in part.measures), None)
     if fitting is None:
+        w.measures_ahead = tuple(label.name for label in labels)
         implied(w, labels[0].name, i)
         return
     last = w.claims[-1] if w.claims else None

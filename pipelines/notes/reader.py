@@ -93,6 +93,7 @@ def _break(w: Walk, item: Item) -> None:
         w.muted = ""
     if item.strong:
         w.named_here = w.measure_here = False
+        w.measures_ahead = ()
         w.sentence_start = item.end
         if w.frame.content:
             w.frame.both = None

@@ -23,6 +23,7 @@ class Walk:
         also: another part, and its place, that the next statement holds for as well.
         taken: indexes of items that the heading used up.
         named_here: the part was named in this sentence.
+        measures_ahead: measures named in this sentence that the part at hand has not: the part may come yet.
         measure_here: the measure was named in this sentence.
         muted: up to where nothing counts: ``sentence``, ``segment`` or empty.
         sentence_start: offset of the sentence.
@@ -59,6 +60,7 @@ class Walk:
         self.taken: set[int] = set()
         self.named_here = False
         self.measure_here = False
+        self.measures_ahead: tuple[str, ...] = ()
         self.muted = ""
         self.sentence_start = 0
         self.heading = Heading()

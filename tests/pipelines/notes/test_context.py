@@ -332,3 +332,39 @@ def test_a_corner_that_closes_a_sentence_against_the_one_before_is_asked() -> No
     ).findings
     assert line(found[-1]) == "wheel_fastener left rear | torque 450 lbf·ft"
     assert any("right rear" in sentence for sentence in found[-1].attention)
+
+
+@pytest.mark.parametrize(
+    ("said", "lines"),
+    [
+        (
+            "Runout on the right front rotor, four thousandths. Left, two.",
+            ["brake_rotor right front | runout 0.004 in", "brake_rotor left front | runout 0.002 in"],
+        ),
+        (
+            "Lining thickness on the left rear is nineteen millimeters and the right is seventeen.",
+            ["brake_shoe left rear | thickness 19 mm", "brake_shoe right rear | thickness 17 mm"],
+        ),
+    ],
+)
+def test_a_measure_may_come_before_its_part(said: str, lines: list[str]) -> None:
+    assert [line(f) for f in notes(said).findings] == lines
+
+
+@pytest.mark.parametrize(
+    ("said", "found"),
+    [
+        (
+            "U-joint at the rear of the driveshaft has play, about twenty thou.",
+            "u_joint rear | play 0.020 in",
+        ),
+        (
+            "Drum on the left rear wheel, sixteen point five five.",
+            "brake_drum left rear | inside_diameter 16.55 in",
+        ),
+        ("Pads on the left front caliper are at six millimeters.", "brake_pad left front | thickness 6 mm"),
+        ("Brake hose on the right front caliper is cracked.", "brake_hose right front | cracked"),
+    ],
+)
+def test_a_second_part_may_only_say_where_the_first_is(said: str, found: str) -> None:
+    assert [line(f) for f in notes(said).findings] == [found]

@@ -288,3 +288,9 @@ def test_another_place_of_a_part_is_counted_in_the_same_unit() -> None:
 )
 def test_a_part_of_an_inch_needs_no_article(said: str, lines: list[str]) -> None:
     assert [line(f) for f in notes(f"Drag link. {said}.").findings] == lines
+
+
+@pytest.mark.parametrize("said", ["twenty eight below", "twenty eight below zero", "negative twenty eight"])
+def test_below_is_minus_for_a_freeze_point(said: str) -> None:
+    (finding,) = notes(f"Coolant freeze point is {said}.").findings
+    assert line(finding) == "coolant | freeze_point -28 °F"
