@@ -5,6 +5,7 @@ from fastapi.responses import Response
 
 from models.frozen import Frozen
 from models.record import PlanItem, Record
+from models.store.store import AMENDMENT
 from pipelines.review import views
 from pipelines.review.desk import ADesk, page
 
@@ -46,9 +47,13 @@ class Truck(Frozen):
 
 @router.get("/bay")
 def bay_page(request: Request, desk: ADesk) -> Response:
-    """The newest trucks whose record is not signed, each with its call-back list."""
+    """The newest trucks whose record is not signed, each with its call-back list.
+
+    An amendment puts a record right whose truck has left the bay: it asks for nothing here.
+    """
     trucks: list[Truck] = []
-    rows = [row for row in desk.store.inspections() if row.state != "signed"]
+    open_rows = (row for row in desk.store.inspections() if row.state != "signed")
+    rows = [row for row in open_rows if not row.folder.startswith(AMENDMENT)]
     for row in rows[:MOST_TRUCKS]:
         case = desk.case(row.id)
         if case.record is not None:

@@ -2,14 +2,17 @@ import shutil
 import threading
 import time
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 import uvicorn
+from fastapi import FastAPI
 
 from models.settings import ReviewSettings
 from pipelines.review.app import create_app
+from pipelines.review.case import Reckon
 from pipelines.review.serve import server_config
 from tests.pipelines.review.sample import ID, KEY, Bench, build
 
@@ -29,6 +32,7 @@ class Site:
 
     bench: Bench
     root: str
+    app: FastAPI
 
     @property
     def page(self) -> str:
@@ -47,12 +51,12 @@ def chromium():
         browser.close()
 
 
-@pytest.fixture
-def site(tmp_path: Path) -> Iterator[Site]:
-    bench = build(tmp_path)
-    phones = ReviewSettings(inbox=tmp_path / "phones")
+@contextmanager
+def serving(bench: Bench, folder: Path, reckon: Reckon | None = None) -> Iterator[Site]:
+    """The pages of a data folder, on a port of this computer, with an inbox for phones in ``folder``."""
+    phones = ReviewSettings(inbox=folder / "phones")
     settings = bench.settings.model_copy(update={"review": phones})
-    app = create_app(bench.store, bench.home, settings, key=KEY)
+    app = create_app(bench.store, bench.home, settings, key=KEY, reckon=reckon)
     config = server_config(app)
     config.port = 0
     server = uvicorn.Server(config)
@@ -63,11 +67,17 @@ def site(tmp_path: Path) -> Iterator[Site]:
         time.sleep(0.02)
     try:
         port = server.servers[0].sockets[0].getsockname()[1]
-        yield Site(bench=bench, root=f"http://127.0.0.1:{port}")
+        yield Site(bench=bench, root=f"http://127.0.0.1:{port}", app=app)
     finally:
         server.should_exit = True
         thread.join(20)
         bench.store.close()
+
+
+@pytest.fixture
+def site(tmp_path: Path) -> Iterator[Site]:
+    with serving(build(tmp_path), tmp_path) as answering:
+        yield answering
 
 
 @pytest.fixture
@@ -77,8 +87,8 @@ def open_page(chromium, site):
     A script error, a console error or a refused resource fails the test; with ``away`` the server may be."""
     contexts, troubles = [], []
 
-    def opened(width: int = 1280, *, link: bool = True, away: bool = False, **options):
-        context = chromium.new_context(viewport={"width": width, "height": 900}, **options)
+    def opened(width: int = 1280, *, height: int = 900, link: bool = True, away: bool = False, **options):
+        context = chromium.new_context(viewport={"width": width, "height": height}, **options)
         contexts.append(context)
         page = context.new_page()
         page.on("pageerror", lambda error: troubles.append(f"script: {error}"))

@@ -7,8 +7,10 @@ from fastapi.testclient import TestClient
 
 from models.places import Position
 from models.record import PlanItem, Suggestion, Wear
+from models.store.store import AMENDMENT
 from pipelines.review.bay import asked
 from tests.pipelines.review.sample import AT, ID, Bench, draft, finding_id
+from tests.pipelines.review.shop import furnish
 
 PAGE = f"/inspections/{ID}"
 
@@ -50,6 +52,16 @@ def test_the_bay_shows_open_trucks_only(client: TestClient, bench: Bench) -> Non
     assert "Unit T8" in text
     assert "Unit 417" not in text
     assert "No plan says what must be measured on this truck." in text
+
+
+def test_an_amendment_is_no_truck_in_the_bay(client: TestClient, bench: Bench) -> None:
+    furnish(bench)
+    (new,) = (row.id for row in bench.store.inspections() if row.folder.startswith(AMENDMENT))
+    text = client.get("/bay").text
+    assert f"truck-{ID}" in text
+    assert f"truck-{new}" not in text
+    assert "the list for the bay" in client.get(PAGE).text
+    assert "the list for the bay" not in client.get(f"/inspections/{new}").text
 
 
 def test_what_is_asked_keeps_the_order_of_the_walk_round(bench: Bench) -> None:
