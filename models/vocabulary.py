@@ -27,12 +27,14 @@ class Component(Frozen):
         axes: the place words that apply to it.
         words: how it is said.
         sounds: what a recogniser tends to write for it.
+        fluid: other parts leak it or are covered with it.
         measures: what is measured on it, the usual one first: measure -> UCUM code -> plausible range.
     """
 
     axes: tuple[str, ...] = ()
     words: tuple[str, ...]
     sounds: tuple[str, ...] = ()
+    fluid: bool = False
     measures: dict[str, dict[str, Range]] = Field(default_factory=dict)
 
 

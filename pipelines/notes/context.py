@@ -28,7 +28,7 @@ def strange_words(text: str, start: int, end: int, row: Sequence[Item], plain: C
     return " ".join(strange[:4])
 
 
-_SUBJECT = re.compile(r"([^\W\d_]+(?:\s+[^\W\d_]+)?)\s+(?:is|are|was|were|looks|has|have|'s)\b", re.I)
+_SUBJECT = re.compile(r"([^\W\d_]+(?:\s+[^\W\d_]+)?)(?:'s|\s+(?:is|are|was|were|looks|has|have))\b", re.I)
 
 
 def unknown_subject(text: str, start: int, end: int, row: Sequence[Item], plain: Container[str]) -> str:

@@ -11,6 +11,7 @@ from pipelines.notes.items import Item
 
 Places = dict[str, str | int]
 COARSE = ("side", "axle")
+OPPOSITE = {"left": "right", "right": "left"}
 FINE = ("face", "spot")
 # Measures that are taken at spots across a tread or round a rotor; a tire has one pressure.
 SPOT_MEASURES = ("tread_depth", "thickness")

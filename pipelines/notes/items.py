@@ -5,7 +5,7 @@ from collections.abc import Container, Sequence
 from typing import NamedTuple
 
 from pipelines.notes.integers import DIGITS, TEENS, TENS
-from pipelines.notes.lexicon import Label, Lexicon
+from pipelines.notes.lexicon import Label, Lexicon, Term
 from pipelines.notes.numbers import NumberSpan, find_numbers
 
 _WORDS = re.compile(r"[^\W\d_]+")
@@ -13,7 +13,7 @@ _BREAK = re.compile(r"[.?!;:](?=\s|$)|,(?=\s|$)|(?<=\s)[-–](?=\s)")
 # What makes "one" behind a place stand for a part: a verb, or a number of its own.
 _PLACE = re.compile(r"left|right|front|rear|back|upper|lower|inner|outer|inside|outside|top|bottom")
 _OF_ONE = re.compile(
-    r"(?:'s|\s+(?:is|was|has|had|got|looks|feels|reads|measures|mikes|comes|shows))\b"
+    r"(?:'s|\s+(?:on|at|over|in|is|was|has|had|got|looks|feels|reads|measures|mikes|comes|shows))\b"
     r"|,\s+(?:\d|point|(?:" + "|".join((*DIGITS, *TEENS, *TENS)) + r")\b)",
     re.I,
 )
@@ -62,6 +62,18 @@ def _pronoun(text: str, number: NumberSpan, pointing: Container[str]) -> bool:
     return bool(_PLACE.fullmatch(before[-1]) and _OF_ONE.match(text, number.end))
 
 
+def _person(text: str, terms: Sequence[Term], k: int) -> bool:
+    """Whether "driver" or "passenger" is a person: neither a place nor a part stands right behind."""
+    term = terms[k]
+    if text[term.start : term.end].lower() not in ("driver", "passenger"):
+        return False
+    after = terms[k + 1] if k + 1 < len(terms) else None
+    near = after is not None and text[term.end : after.start].isspace()
+    return (
+        not (near and any(label.kind in ("place", "component") for label in after.labels)) if after else True
+    )
+
+
 def items(text: str, lexicon: Lexicon, pauses: Sequence[int] = ()) -> list[Item]:
     """The items of a text in order, without overlap.
 
@@ -74,6 +86,7 @@ def items(text: str, lexicon: Lexicon, pauses: Sequence[int] = ()) -> list[Item]
     """
     numbers = [n for n in find_numbers(text) if not _pronoun(text, n, lexicon.pointing)]
     terms = lexicon.find(text, [(n.start, n.end) for n in numbers])
+    terms = [t for k, t in enumerate(terms) if not _person(text, terms, k)]
     free = [n for n in numbers if not any(t.start < n.end and t.end > n.start for t in terms)]
     row = [Item(t.start, t.end, labels=t.labels, weight=t.weight) for t in terms]
     row += [Item(n.start, n.end, number=n) for n in free]

@@ -25,6 +25,8 @@ ALIKE_SHORT = 87.0
 SLIP_WEIGHT = 0.95
 # Kinds that no likeness of sound overrules.
 _FIRM = ("component", "condition", "action")
+# Words that are nothing but these sound like no other name: "back brakes" is no parking brake.
+_PLAIN_NAMES = ("place", "area", "component")
 # Kinds that a sentence can be about: "the right's tight"; a recogniser also writes "pad's" for "pads".
 _SUBJECTS = ("component", "measure", "place", "cue")
 _LONGEST_WINDOW = 4
@@ -212,11 +214,12 @@ class Lexicon:
             for m in _WORD.finditer(text)
             if not any(m.start() < end and m.end() > start for start, end in blocked)
         ]
+        exact = {(t.start, t.end) for t in kept if t.weight == 1 and t.labels[0].kind in _PLAIN_NAMES}
         found: list[tuple[float, Term]] = []
         for size in range(_LONGEST_WINDOW, 0, -1):
             for i in range(len(words) - size + 1):
                 window = words[i : i + size]
-                if not _one_run(text, window):
+                if not _one_run(text, window) or all((start, end) in exact for start, end, _ in window):
                     continue
                 best = self._sounds_like(" ".join(w[2] for w in window))
                 if best is not None:

@@ -6,15 +6,20 @@ from dataclasses import replace
 from models.vocabulary import Component
 from pipelines.notes import corrections, repeats
 from pipelines.notes.claims import Claim
-from pipelines.notes.frame import COARSE, SPOT_MEASURES, Places, places_of
+from pipelines.notes.frame import COARSE, OPPOSITE, SPOT_MEASURES, Places, places_of
 from pipelines.notes.items import Item
-from pipelines.notes.quantities import place_doubts
+from pipelines.notes.quantities import PLAYS, place_doubts
 from pipelines.notes.walk import Walk
 
 _TOWARDS = re.compile(r"\b(?:at|from|on|around|by|in|off|of|behind)\s+(?:the|that|this|its|a)?\s*$", re.I)
 _LOCATES = re.compile(r"\b(?:at|on|in|of|by|under|behind|above|near)\s+(?:the|that|this|its)?\s*$", re.I)
+_WITH = re.compile(r"\s+(?:(?:with|in|by|some|a|little|bit|of|gear|brake|the)\s+)*", re.I)
 _OBJECT = re.compile(r"\s*(?:(?:the|that|this|its|both|a|an|out|of)\s+)*\s*", re.I)
 _ON_IT = re.compile(r"\s+(?:on|at|in|for)\s+(?:the|its)?\s*|\s+", re.I)
+_SAID_OF = re.compile(
+    r"\s+(?:(?:pumped|put|held|showing|reading|pressure|play|left)\s+)?(?:on|at|in|for|of|into|onto)\s+(?:the|its)?\s*",
+    re.I,
+)
 _PLACE_WORDS = re.compile(r"\b(?:left|right|front|rear|upper|lower|inner|outer)\b", re.I)
 
 
@@ -27,10 +32,13 @@ def component(w: Walk, i: int) -> None:
     if _only_locates(w, item):
         _place_by(w)
         return
+    if part.fluid and _escapes(w, item):
+        return
     places = places_of(w.pending, part)
     w.pending = []
     _join(w, i)
     w.named_here = True
+    both, w.both_ahead = w.both_ahead, None
     if item.weight < 1:
         w.frame.named_as = w.text[item.start : item.end]
     frame.note_header(places)
@@ -46,6 +54,7 @@ def component(w: Walk, i: int) -> None:
         frame.start(label.name, places, item.weight)
         frame.measure = measure if measure in part.measures else None
     _take_measure(w, item, part)
+    frame.both = both or frame.both
 
 
 def _only_locates(w: Walk, item: Item) -> bool:
@@ -59,6 +68,17 @@ def _only_locates(w: Walk, item: Item) -> bool:
         return False
     between = w.text[before[named].end : item.start]
     return _LOCATES.search(_PLACE_WORDS.sub("", between).rstrip() + " ") is not None
+
+
+def _escapes(w: Walk, fluid: Item) -> bool:
+    """Whether a fluid only says what a part leaks or is covered with: "soaked with gear oil"."""
+    before = [item for item in w.row if item.end <= fluid.start]
+    return (
+        bool(before)
+        and before[-1].named("condition") is not None
+        and w.frame.component is not None
+        and _WITH.fullmatch(w.text, before[-1].end, fluid.start) is not None
+    )
 
 
 def _place_by(w: Walk) -> None:
@@ -97,8 +117,19 @@ def part_behind(w: Walk, i: int) -> int:
         j += 1
     if w.named_here or j >= len(w.row) or not w.row[j].named("component"):
         return 0
-    gap = _ON_IT.fullmatch(w.text, gap_from, w.row[first].start)
-    return j if gap is not None and gap.group().strip() else 0
+    if _SAID_OF.fullmatch(w.text, gap_from, w.row[first].start) is None:
+        return 0
+    return _same_part_behind(w, j) or j
+
+
+def _same_part_behind(w: Walk, i: int) -> int:
+    """Where the part is named once more with its place: "lining on the left rear shoes"; else 0."""
+    j = i + 1
+    while j < len(w.row) and w.row[j].named("place"):
+        j += 1
+    again = w.row[j].named("component") if j < len(w.row) else None
+    alike = again is not None and again == w.row[i].named("component")
+    return j if alike and _SAID_OF.fullmatch(w.text, w.row[i].end, w.row[i + 1].start) else 0
 
 
 def _join(w: Walk, i: int) -> None:
@@ -137,13 +168,47 @@ def moves_last_condition(w: Walk, item: Item, component: str, places: Places) ->
         group=w.frame.group,
     )
     w.frame.content = True
+    zero = w.claims[-2] if len(w.claims) > 1 else None
+    if zero is not None and (zero.kind, zero.start, zero.end) == ("reading", last.start, last.end):
+        _move_no_play(w, zero, part)
     return True
+
+
+def _move_no_play(w: Walk, zero: Claim, part: Component) -> None:
+    """The reading that "no play" is goes with the words."""
+    said = w.claims.pop()
+    w.claims.pop()
+    plays = [measure for measure in part.measures if measure in PLAYS]
+    if plays:
+        measure = zero.measure if zero.measure in plays else plays[0]
+        w.claims.append(
+            replace(
+                zero,
+                component=said.component,
+                position=said.position,
+                group=said.group,
+                measure=measure,
+                doubts=place_doubts(w),
+            )
+        )
+    w.claims.append(said)
 
 
 def _opens_segment(w: Walk, claim: Claim) -> bool:
     """Whether nothing was named between the last break and a claim: "we should replace the ..."."""
     before = [item for item in w.row if item.end <= claim.start]
     return not before or before[-1].is_break
+
+
+def other_side(w: Walk) -> None:
+    """What follows is on the other side of the same part: "other side, fifteen point oh eight"."""
+    part = w.frame.part(w.vocabulary)
+    side = {**w.frame.header, **w.frame.explicit()}.get("side")
+    if part is None or "side" not in part.axes or side not in OPPOSITE:
+        return
+    places: Places = {"side": OPPOSITE[str(side)]}
+    w.frame.note_header(places)
+    w.frame.again(places)
 
 
 def _takes_places(item: Item) -> bool:
@@ -238,7 +303,7 @@ def _closes_sentence(w: Walk, places: Places, before: Item, after: Item | None) 
         closes
         and coarse
         and w.named_here
-        and not w.frame.fresh
+        and not w.frame.fresh & set(places)
         and last is not None
         and last.end <= before.start
     )

@@ -23,6 +23,8 @@ SURE_CONTEXT = 0.6
 # Without a header for so many parts, a side that was not said is asked for.
 _OLD_HEADER = 3
 _RECENT = 8
+# No more parts than this are counted aloud.
+_COUNTED = 12
 _NO_CORNER = "Nobody said which side and axle this is."
 
 
@@ -89,7 +91,7 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
     if not span.readings:
         doubt_last(w, "A part of an inch was said here that could not be read.")
         return
-    if is_unit_name(w, span) or is_limit(w, item):
+    if is_unit_name(w, span) or is_limit(w, item) or counts_parts(w, item):
         return
     if context.names_something(w.text, item, w.sentence_start):
         orphan(w, item)
@@ -262,6 +264,20 @@ def is_limit(w: Walk, item: Item) -> bool:
     """Whether the words behind a number make it a limit."""
     place = w.row.index(item)
     return context.tells_limit(w.text, item, w.row[place + 1] if place + 1 < len(w.row) else None)
+
+
+def counts_parts(w: Walk, item: Item) -> bool:
+    """Whether a bare number opens a segment and a part stands right behind: "one wheel stud broke off"."""
+    k = w.row.index(item)
+    after = w.row[k + 1] if k + 1 < len(w.row) else None
+    label = after.named("component") if after is not None else None
+    opens = k == 0 or w.row[k - 1].is_break
+    assert item.number is not None
+    if after is None or label is None or not opens:
+        return False
+    best = item.number.readings[0]
+    bare = best.unit is None and best.kind is None and best.denominator is None
+    return bare and 0 < best.value <= _COUNTED and w.text[item.end : after.start].isspace()
 
 
 def place_doubts(w: Walk) -> tuple[str, ...]:

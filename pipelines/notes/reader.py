@@ -33,7 +33,11 @@ class Reader:
         w.frame.unit_name = w.frame.unit_name or w.heading.unit or ""
         i = 0
         while i < len(w.row):
-            i = i + 1 if i in w.taken else _step(w, i)
+            if i in w.taken:
+                w.muted = w.muted or ("segment" if w.row[i].cue("complaint") else "")
+                i += 1
+            else:
+                i = _step(w, i)
         return w.claims, w.frame, w.heading
 
 
@@ -115,10 +119,23 @@ def _cue(w: Walk, i: int) -> None:
     elif (item.cue("both") or item.cue("all_round")) and not (w.also or (i and w.row[i - 1].cue("same"))):
         which = "sides" if item.cue("both") else "all"
         before = w.near(i, -1)
+        if _part_next(w, i):
+            w.both_ahead = which
+            return
         if w.frame.content or (before is not None and before.number is not None):
             repeats.spread(w, which)
         w.frame.both = which  # for what follows in this sentence
+    elif item.cue("other_side"):
+        naming.other_side(w)
     elif item.cue("other_way"):
         index = w.frame.places.get("index", 1)
         w.frame.again({})
         w.frame.places = {"index": 2 if index == 1 else 1}
+
+
+def _part_next(w: Walk, i: int) -> bool:
+    """Whether a part comes right behind item `i`, with or without its place: "both front tires"."""
+    j = i + 1
+    while j < len(w.row) and w.row[j].named("place"):
+        j += 1
+    return j < len(w.row) and w.row[j].named("component") is not None

@@ -3,10 +3,9 @@
 from dataclasses import replace
 
 from pipelines.notes.claims import Claim
-from pipelines.notes.frame import Places
+from pipelines.notes.frame import OPPOSITE, Places
 from pipelines.notes.walk import Walk
 
-_OPPOSITE = {"left": "right", "right": "left"}
 # What holds for one thing alone, however much else is the same.
 _OWN = ("drop", "orphan", "code", "remark")
 
@@ -41,7 +40,7 @@ def same(w: Walk, places: Places, end: int) -> None:
     fitting = {axis: value for axis, value in places.items() if axis in part.axes}
     side = group[-1].position.side
     if not fitting and side is not None:
-        fitting = {"side": _OPPOSITE[side]}
+        fitting = {"side": OPPOSITE[side]}
     if not fitting:
         return
     w.frame.start(group[-1].component, fitting, group[-1].weight)

@@ -24,6 +24,7 @@ class Walk:
         taken: indexes of items that the heading used up.
         named_here: the part was named in this sentence.
         measures_ahead: measures named in this sentence that the part at hand has not: the part may come yet.
+        both_ahead: the part that comes next is meant on both sides, or all round.
         measure_here: the measure was named in this sentence.
         muted: up to where nothing counts: ``sentence``, ``segment`` or empty.
         sentence_start: offset of the sentence.
@@ -60,6 +61,7 @@ class Walk:
         self.taken: set[int] = set()
         self.named_here = False
         self.measure_here = False
+        self.both_ahead: str | None = None
         self.measures_ahead: tuple[str, ...] = ()
         self.muted = ""
         self.sentence_start = 0

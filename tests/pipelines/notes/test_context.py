@@ -368,3 +368,68 @@ def test_a_measure_may_come_before_its_part(said: str, lines: list[str]) -> None
 )
 def test_a_second_part_may_only_say_where_the_first_is(said: str, found: str) -> None:
     assert [line(f) for f in notes(said).findings] == [found]
+
+
+@pytest.mark.parametrize(
+    ("said", "lines"),
+    [
+        (
+            "Left rear brake drum, fifteen point oh six eight. Other side, fifteen point oh eight three.",
+            [
+                "brake_drum left rear | inside_diameter 15.068 in",
+                "brake_drum right rear | inside_diameter 15.083 in",
+            ],
+        ),
+        (
+            "Left front tire, eight thirty seconds. Both front tires have sixty five pounds in them.",
+            [
+                "tire left front | tread_depth 0.25 in",
+                "tire left front | pressure 65 psi",
+                "tire right front | pressure 65 psi",
+            ],
+        ),
+        ("Back brakes. Left rotor, one point oh nine eight.", ["brake_rotor left rear | thickness 1.098 in"]),
+        (
+            "Fifteen pounds pumped into the cooling system. The hose at the radiator is soft.",
+            ["cooling_system | pressure 15 psi", "radiator | soft"],
+        ),
+        (
+            "Seven thirty seconds of lining on the driver's side rear shoes.",
+            ["brake_shoe left rear | thickness 0.21875 in"],
+        ),
+        (
+            "Rear U joint has three thousandths in it. No play in the carrier bearing.",
+            ["u_joint rear | play 0.003 in", "carrier_bearing | play 0 in | ok"],
+        ),
+        (
+            "Passenger rear shoes, five thirty seconds, and they're soaked with gear oil. Replace them.",
+            ["brake_shoe right rear | thickness 0.15625 in | contaminated | replace"],
+        ),
+        ("Left rear wheel stud. One wheel stud broke off.", ["wheel_fastener left rear | broken"]),
+    ],
+)
+def test_what_is_said_in_other_ways(said: str, lines: list[str]) -> None:
+    assert [line(f) for f in notes(said).findings] == lines
+
+
+@pytest.mark.parametrize("who", ["The driver looks happy", "Ask the passenger", "Customer says it squeals"])
+def test_people_are_no_places_and_their_complaints_no_conditions(who: str) -> None:
+    found = notes(f"Right front outer pad, six millimeters. {who}. Inner, seven millimeters.").findings
+    assert [line(f) for f in found] == [
+        "brake_pad right front outer | thickness 6 mm",
+        "brake_pad right front inner | thickness 7 mm",
+    ]
+
+
+@pytest.mark.parametrize(
+    "limit",
+    [
+        "The book allows fifty.",
+        "I'd fail it below thirteen.",
+        "They're scrap at twenty six.",
+        "It wants ninety.",
+    ],
+)
+def test_talk_of_a_limit_in_other_words_is_no_reading(limit: str) -> None:
+    (finding,) = notes(f"Right front rotor, twenty seven point nine millimeters. {limit}").findings
+    assert line(finding) == "brake_rotor right front | thickness 27.9 mm"
