@@ -86,6 +86,8 @@ def hundreds(tokens: list[Token], i: int) -> Whole | None:
     """A number up to 999 (or ninety-nine hundred) in words, the word "hundred" said or left out."""
     if _word(tokens, i) in ("a", "an") and _word(tokens, i + 1) == "hundred":
         return _after_hundred(tokens, i + 2, 100)
+    if _word(tokens, i) == "hundred" and (i == 0 or not _counts_hundreds(tokens[i - 1])):
+        return _after_hundred(tokens, i + 1, 100)  # "pressure is hundred and five"
     head = small(tokens, i)
     if head is None:
         return None
@@ -101,6 +103,14 @@ def hundreds(tokens: list[Token], i: int) -> Whole | None:
         if digit:  # "one oh five"
             return Whole(head.value * 100 + digit, head.end + 2)
     return head
+
+
+def _counts_hundreds(token: Token) -> bool:
+    """Whether a word says how many hundreds there are, or leaves it open."""
+    return token.kind == "num" or token.text in DIGITS.keys() | TEENS.keys() | TENS.keys() | _SOME
+
+
+_SOME = frozenset({"few", "couple", "several", "many", "some", "half", "quarter", "-"})
 
 
 def _after_hundred(tokens: list[Token], i: int, value: int) -> Whole:

@@ -21,6 +21,8 @@ Kind = Literal["component", "area", "measure", "place", "condition", "action", "
 ALIKE = 77.0
 # The same for names of few sounds, which many words come near to.
 ALIKE_SHORT = 87.0
+# The least that each word of a name must sound like what was heard in its place.
+_ALIKE_WORD = 50.0
 # A listed slip of the recogniser is nearly as good as the word itself.
 SLIP_WEIGHT = 0.95
 # Kinds that no likeness of sound overrules.
@@ -247,6 +249,8 @@ class Lexicon:
         result = None
         if len(key) >= 4 and phrase not in self._phrases:
             best = process.extractOne((phrase, key), self._by_sound, scorer=_likeness, score_cutoff=ALIKE)
+            if best is not None and not _word_by_word(phrase, best[0][0]):
+                best = None
             if best is not None and (len(best[0][1]) > 4 or best[1] >= ALIKE_SHORT):
                 result = (best[0][0], float(best[1]))
         self._cache[phrase] = result
@@ -255,6 +259,14 @@ class Lexicon:
     @cached_property
     def _cache(self) -> dict[str, tuple[str, float] | None]:
         return {}
+
+
+def _word_by_word(heard: str, name: str) -> bool:
+    """Whether no word of as many stands for quite another one: a steering hose is no steering wheel."""
+    one, other = heard.split(), name.split()
+    if len(one) != len(other) or len(one) == 1:
+        return True
+    return all(fuzz.ratio(_key(a), _key(b)) >= _ALIKE_WORD for a, b in zip(one, other, strict=True))
 
 
 def _place_slip(term: Term) -> bool:

@@ -4,23 +4,17 @@ import re
 from dataclasses import replace
 
 from models.vocabulary import Component
-from pipelines.notes import corrections, repeats
-from pipelines.notes.claims import Claim
+from pipelines.notes import corrections, mentions, repeats
 from pipelines.notes.frame import COARSE, OPPOSITE, SPOT_MEASURES, Places, places_of
 from pipelines.notes.items import Item
-from pipelines.notes.quantities import PLAYS, place_doubts
+from pipelines.notes.quantities import place_doubts
 from pipelines.notes.walk import Walk
 
-_TOWARDS = re.compile(r"\b(?:at|from|on|around|by|in|off|of|behind)\s+(?:the|that|this|its|a)?\s*$", re.I)
-_LOCATES = re.compile(r"\b(?:at|on|in|of|by|under|behind|above|near)\s+(?:the|that|this|its)?\s*$", re.I)
-_WITH = re.compile(r"\s+(?:(?:with|in|by|some|a|little|bit|of|gear|brake|the)\s+)*", re.I)
-_OBJECT = re.compile(r"\s*(?:(?:the|that|this|its|both|a|an|out|of)\s+)*\s*", re.I)
 _ON_IT = re.compile(r"\s+(?:on|at|in|for)\s+(?:the|its)?\s*|\s+", re.I)
 _SAID_OF = re.compile(
     r"\s+(?:(?:pumped|put|held|showing|reading|pressure|play|left)\s+)?(?:on|at|in|for|of|into|onto)\s+(?:the|its)?\s*",
     re.I,
 )
-_PLACE_WORDS = re.compile(r"\b(?:left|right|front|rear|upper|lower|inner|outer)\b", re.I)
 
 
 def component(w: Walk, i: int) -> None:
@@ -29,10 +23,10 @@ def component(w: Walk, i: int) -> None:
     label = item.named("component")
     assert label is not None
     frame, part = w.frame, w.vocabulary.components[label.name]
-    if _only_locates(w, item):
-        _place_by(w)
+    if mentions.only_locates(w, item):
+        mentions.place_by(w)
         return
-    if part.fluid and _escapes(w, item):
+    if part.fluid and mentions.escapes(w, item):
         return
     places = places_of(w.pending, part)
     w.pending = []
@@ -42,7 +36,7 @@ def component(w: Walk, i: int) -> None:
     if item.weight < 1:
         w.frame.named_as = w.text[item.start : item.end]
     frame.note_header(places)
-    if moves_last_condition(w, item, label.name, places):
+    if mentions.moves_last_condition(w, item, label.name, places):
         return
     if frame.component == label.name and not frame.content and not places:
         if not w.measure_here:
@@ -55,41 +49,6 @@ def component(w: Walk, i: int) -> None:
         frame.measure = measure if measure in part.measures else None
     _take_measure(w, item, part)
     frame.both = both or frame.both
-
-
-def _only_locates(w: Walk, item: Item) -> bool:
-    """Whether a part only says where the part at hand is: "U-joint at the rear of the driveshaft"."""
-    frame = w.frame
-    if not w.named_here or frame.content or frame.component is None or frame.name_weight < 1:
-        return False
-    before = [i for i in w.row if i.end <= item.start]
-    named = next((k for k in range(len(before) - 1, -1, -1) if before[k].named("component")), None)
-    if named is None or any(not i.named("place") for i in before[named + 1 :]):
-        return False
-    between = w.text[before[named].end : item.start]
-    return _LOCATES.search(_PLACE_WORDS.sub("", between).rstrip() + " ") is not None
-
-
-def _escapes(w: Walk, fluid: Item) -> bool:
-    """Whether a fluid only says what a part leaks or is covered with: "soaked with gear oil"."""
-    before = [item for item in w.row if item.end <= fluid.start]
-    return (
-        bool(before)
-        and before[-1].named("condition") is not None
-        and w.frame.component is not None
-        and _WITH.fullmatch(w.text, before[-1].end, fluid.start) is not None
-    )
-
-
-def _place_by(w: Walk) -> None:
-    """The places said with a part that only locates belong to the part at hand."""
-    part = w.frame.part(w.vocabulary)
-    assert part is not None
-    places = {a: v for a, v in places_of(w.pending, part).items() if a in part.axes}
-    w.frame.note_header(places)
-    w.frame.places.update(places)
-    w.frame.fresh |= set(places)
-    w.pending = []
 
 
 def _take_measure(w: Walk, item: Item, part: Component) -> None:
@@ -143,61 +102,6 @@ def _join(w: Walk, i: int) -> None:
     gap = w.text[last.end : w.row[i].start].lower().split()
     if "and" in gap and not frame.content:
         w.also = (frame.component, frame.position(part))
-
-
-def moves_last_condition(w: Walk, item: Item, component: str, places: Places) -> bool:
-    """For example "leak at the water pump", "replace the hose": what was said before belongs to this part."""
-    last = w.claims[-1] if w.claims else None
-    if last is None or not last.name or last.kind not in ("condition", "action", "orphan"):
-        return False
-    action = last.name in w.vocabulary.actions
-    between = _PLACE_WORDS.sub("", w.text[last.end : item.start]).rstrip() + " "
-    if action:
-        near = _opens_segment(w, last) and _OBJECT.fullmatch(between) is not None
-    else:
-        near = _TOWARDS.search(between) is not None and not re.search(r"[.?!,;]", between)
-    if not near:
-        return False
-    w.frame.start(component, places, item.weight)
-    part = w.vocabulary.components[component]
-    w.claims[-1] = replace(
-        last,
-        kind="action" if action else "condition",
-        component=component,
-        position=w.frame.position(part),
-        group=w.frame.group,
-    )
-    w.frame.content = True
-    zero = w.claims[-2] if len(w.claims) > 1 else None
-    if zero is not None and (zero.kind, zero.start, zero.end) == ("reading", last.start, last.end):
-        _move_no_play(w, zero, part)
-    return True
-
-
-def _move_no_play(w: Walk, zero: Claim, part: Component) -> None:
-    """The reading that "no play" is goes with the words."""
-    said = w.claims.pop()
-    w.claims.pop()
-    plays = [measure for measure in part.measures if measure in PLAYS]
-    if plays:
-        measure = zero.measure if zero.measure in plays else plays[0]
-        w.claims.append(
-            replace(
-                zero,
-                component=said.component,
-                position=said.position,
-                group=said.group,
-                measure=measure,
-                doubts=place_doubts(w),
-            )
-        )
-    w.claims.append(said)
-
-
-def _opens_segment(w: Walk, claim: Claim) -> bool:
-    """Whether nothing was named between the last break and a claim: "we should replace the ..."."""
-    before = [item for item in w.row if item.end <= claim.start]
-    return not before or before[-1].is_break
 
 
 def other_side(w: Walk) -> None:
@@ -320,7 +224,10 @@ def _belongs_behind(w: Walk, places: Places, part: Component) -> None:
         carried = claim.position.keys()
         if any(carried.get(axis, value) != value for axis, value in fitting.items()):
             doubts += (f"Its place was said behind it; without that it would be {claim.position.words()}.",)
-        w.claims[k] = replace(claim, position=claim.position.with_keys(**fitting), doubts=doubts)
+        position = claim.position.with_keys(**fitting)
+        if claim.kind == "reading" and claim.measure not in SPOT_MEASURES:
+            position = position.with_keys(spot=None)
+        w.claims[k] = replace(claim, position=position, doubts=doubts)
     w.frame.places.update(places)
     if w.claims[-1].kind == "reading":
         w.frame.last = w.claims[-1]
@@ -357,6 +264,25 @@ def place_last(w: Walk, places: Places, axes: tuple[str, ...]) -> None:
         for axis in ("face", "spot"):
             w.frame.places.pop(axis, None)
         w.frame.content = False
+
+
+def other_diagonal(w: Walk, i: int) -> bool:
+    """Whether "the other way" closes the diagonal just stated: it is the second one then."""
+    last = w.claims[-1] if w.claims else None
+    before = w.row[i - 1] if i else None
+    if (
+        last is None
+        or before is None
+        or before.number is None
+        or last.end != before.end
+        or last.kind != "reading"
+    ):
+        return False
+    if last.position.index is None:
+        return False
+    doubts = tuple(d for d in last.doubts if not d.startswith("Which diagonal"))
+    w.claims[-1] = replace(last, position=last.position.with_keys(index=2), doubts=doubts)
+    return True
 
 
 def diagonal(w: Walk, places: Places, *, closes: bool) -> None:

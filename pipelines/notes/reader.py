@@ -128,6 +128,8 @@ def _cue(w: Walk, i: int) -> None:
     elif item.cue("other_side"):
         naming.other_side(w)
     elif item.cue("other_way"):
+        if naming.other_diagonal(w, i):
+            return
         index = w.frame.places.get("index", 1)
         w.frame.again({})
         w.frame.places = {"index": 2 if index == 1 else 1}

@@ -406,6 +406,17 @@ def test_a_second_part_may_only_say_where_the_first_is(said: str, found: str) ->
             ["brake_shoe right rear | thickness 0.15625 in | contaminated | replace"],
         ),
         ("Left rear wheel stud. One wheel stud broke off.", ["wheel_fastener left rear | broken"]),
+        ("Tire, axle two right, hundred and five psi.", ["tire right axle 2 | pressure 105 psi"]),
+        ("Tire's at eighty five pounds, left rear outer.", ["tire left rear | pressure 85 psi"]),
+        (
+            "Frame diagonals, two oh four and three eighths left front to right rear, two oh four and a half the"
+            " other way.",
+            [
+                "frame left front to right rear | diagonal 204.375 in",
+                "frame right front to left rear | diagonal 204.5 in",
+            ],
+        ),
+        ("Power steering hose is seeping.", []),
     ],
 )
 def test_what_is_said_in_other_ways(said: str, lines: list[str]) -> None:

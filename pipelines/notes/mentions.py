@@ -1,0 +1,107 @@
+"""A part that was named: whether it is talked about, or only belongs to what was said just before."""
+
+import re
+from dataclasses import replace
+
+from models.vocabulary import Component
+from pipelines.notes.claims import Claim
+from pipelines.notes.frame import Places, places_of
+from pipelines.notes.items import Item
+from pipelines.notes.quantities import PLAYS, place_doubts
+from pipelines.notes.walk import Walk
+
+_TOWARDS = re.compile(r"\b(?:at|from|on|around|by|in|off|of|behind)\s+(?:the|that|this|its|a)?\s*$", re.I)
+_PLACE_WORDS = re.compile(r"\b(?:left|right|front|rear|upper|lower|inner|outer)\b", re.I)
+_LOCATES = re.compile(r"\b(?:at|on|in|of|by|under|behind|above|near)\s+(?:the|that|this|its)?\s*$", re.I)
+_WITH = re.compile(r"\s+(?:(?:with|in|by|some|a|little|bit|of|gear|brake|the)\s+)*", re.I)
+_OBJECT = re.compile(r"\s*(?:(?:the|that|this|its|both|a|an|out|of)\s+)*\s*", re.I)
+
+
+def moves_last_condition(w: Walk, item: Item, component: str, places: Places) -> bool:
+    """For example "leak at the water pump", "replace the hose": what was said before belongs to this part."""
+    last = w.claims[-1] if w.claims else None
+    if last is None or not last.name or last.kind not in ("condition", "action", "orphan"):
+        return False
+    action = last.name in w.vocabulary.actions
+    between = _PLACE_WORDS.sub("", w.text[last.end : item.start]).rstrip() + " "
+    if action:
+        near = _opens_segment(w, last) and _OBJECT.fullmatch(between) is not None
+    else:
+        near = _TOWARDS.search(between) is not None and not re.search(r"[.?!,;]", between)
+    if not near:
+        return False
+    w.frame.start(component, places, item.weight)
+    part = w.vocabulary.components[component]
+    w.claims[-1] = replace(
+        last,
+        kind="action" if action else "condition",
+        component=component,
+        position=w.frame.position(part),
+        group=w.frame.group,
+    )
+    w.frame.content = True
+    zero = w.claims[-2] if len(w.claims) > 1 else None
+    if zero is not None and (zero.kind, zero.start, zero.end) == ("reading", last.start, last.end):
+        _move_no_play(w, zero, part)
+    return True
+
+
+def _move_no_play(w: Walk, zero: Claim, part: Component) -> None:
+    """The reading that "no play" is goes with the words."""
+    said = w.claims.pop()
+    w.claims.pop()
+    plays = [measure for measure in part.measures if measure in PLAYS]
+    if plays:
+        measure = zero.measure if zero.measure in plays else plays[0]
+        w.claims.append(
+            replace(
+                zero,
+                component=said.component,
+                position=said.position,
+                group=said.group,
+                measure=measure,
+                doubts=place_doubts(w),
+            )
+        )
+    w.claims.append(said)
+
+
+def _opens_segment(w: Walk, claim: Claim) -> bool:
+    """Whether nothing was named between the last break and a claim: "we should replace the ..."."""
+    before = [item for item in w.row if item.end <= claim.start]
+    return not before or before[-1].is_break
+
+
+def only_locates(w: Walk, item: Item) -> bool:
+    """Whether a part only says where the part at hand is: "U-joint at the rear of the driveshaft"."""
+    frame = w.frame
+    if not w.named_here or frame.content or frame.component is None or frame.name_weight < 1:
+        return False
+    before = [i for i in w.row if i.end <= item.start]
+    named = next((k for k in range(len(before) - 1, -1, -1) if before[k].named("component")), None)
+    if named is None or any(not i.named("place") for i in before[named + 1 :]):
+        return False
+    between = w.text[before[named].end : item.start]
+    return _LOCATES.search(_PLACE_WORDS.sub("", between).rstrip() + " ") is not None
+
+
+def escapes(w: Walk, fluid: Item) -> bool:
+    """Whether a fluid only says what a part leaks or is covered with: "soaked with gear oil"."""
+    before = [item for item in w.row if item.end <= fluid.start]
+    return (
+        bool(before)
+        and before[-1].named("condition") is not None
+        and w.frame.component is not None
+        and _WITH.fullmatch(w.text, before[-1].end, fluid.start) is not None
+    )
+
+
+def place_by(w: Walk) -> None:
+    """The places said with a part that only locates belong to the part at hand."""
+    part = w.frame.part(w.vocabulary)
+    assert part is not None
+    places = {a: v for a, v in places_of(w.pending, part).items() if a in part.axes}
+    w.frame.note_header(places)
+    w.frame.places.update(places)
+    w.frame.fresh |= set(places)
+    w.pending = []
