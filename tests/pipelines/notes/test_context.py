@@ -409,8 +409,8 @@ def test_a_second_part_may_only_say_where_the_first_is(said: str, found: str) ->
         ("Tire, axle two right, hundred and five psi.", ["tire right axle 2 | pressure 105 psi"]),
         ("Tire's at eighty five pounds, left rear outer.", ["tire left rear | pressure 85 psi"]),
         (
-            "Frame diagonals, two oh four and three eighths left front to right rear, two oh four and a half the"
-            " other way.",
+            "Frame diagonals, two oh four and three eighths left front to right rear, two oh four and a half"
+            " the other way.",
             [
                 "frame left front to right rear | diagonal 204.375 in",
                 "frame right front to left rear | diagonal 204.5 in",
