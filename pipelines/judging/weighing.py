@@ -39,11 +39,24 @@ class Quantity(NamedTuple):
 
 
 class Result(NamedTuple):
-    """What one limit says, and why it says nothing where it does."""
+    """What one limit says.
+
+    Attributes:
+        limit: the limit.
+        word: its result.
+        used: both as they go into a record.
+        why: the reason where it says nothing.
+    """
 
     limit: Limit
     word: VerdictWord
+    used: LimitUsed
     why: str = ""
+
+    @classmethod
+    def of(cls, limit: Limit, word: VerdictWord, why: str = "") -> "Result":
+        """What a limit says."""
+        return cls(limit, word, limit.used(word), why)
 
 
 class Weighed(NamedTuple):
@@ -111,12 +124,12 @@ class Scale:
         self._most_zones = _MOST_KEPT // max(1, len(possible.limits))
         for limit, sets in sorted(zip(possible.limits, possible.members, strict=True), key=_rank):
             if limit.id in ends:
-                results = {word: Result(limit, word) for word in _WORDS}
+                results = {word: Result.of(limit, word) for word in _WORDS}
                 held = _Held(reach(ends[limit.id], self._ruler), results, sets)
                 self._held[_GOVERNS[limit.kind]].append(held)
             else:
                 why = "" if limit.undefined is None else limit.sentence
-                self._silent.append((Result(limit, "not judged", why), sets))
+                self._silent.append((Result.of(limit, "not judged", why), sets))
 
     def weigh(self, quantity: Quantity) -> Weighed:
         """The verdict on one quantity."""
@@ -149,7 +162,7 @@ class Scale:
             if why is None:
                 speaking.append((result, sets))
             else:
-                silent.append((Result(result.limit, "not judged", why), sets))
+                silent.append((Result.of(result.limit, "not judged", why), sets))
         silent.sort(key=lambda one: _rank((one[0].limit, one[1])))
         return self._weighed([*speaking, *silent])
 
@@ -199,7 +212,7 @@ def _rank(held: tuple[Limit, int]) -> tuple[int, str]:
 
 
 def _used(results: Iterable[Result]) -> tuple[LimitUsed, ...]:
-    return tuple(result.limit.used(result.word) for result in results)
+    return tuple([result.used for result in results])
 
 
 def _other_time(result: Result, lost: Amount, held_s: Fraction | None) -> str | None:
