@@ -22,11 +22,13 @@ class WatchSettings(Frozen):
 
     Attributes:
         settle_s: a file is taken when its size and time have stood still this long (seconds).
+        closed_s: or this long, where the system tells that whoever wrote it has closed it (seconds).
         rescan_s: the folder is scanned at least this often (seconds).
         mode: auto, native (events of the operating system) or polling.
     """
 
     settle_s: float = Field(default=5.0, ge=0, le=86400)
+    closed_s: float = Field(default=1.0, ge=0, le=86400)
     rescan_s: float = Field(default=30.0, gt=0, le=86400)
     mode: Literal["auto", "native", "polling"] = "auto"
 
