@@ -5,7 +5,7 @@ import os
 import re
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import NamedTuple
 
@@ -52,8 +52,9 @@ def watch(
         stop: ends the watch between two files.
     """
     wake = threading.Event()
-    events = _Events(inbox, settings.mode, wake)
-    round_ = _Round(inbox, on_file, settings, stop)
+    closed = _Closed()
+    events = _Events(inbox, settings.mode, wake, closed)
+    round_ = _Round(inbox, on_file, settings, stop, closed)
     try:
         while not stop.is_set():
             wake.clear()
@@ -97,17 +98,65 @@ class _Try(NamedTuple):
     again_at: float
 
 
+class _Closed:
+    """The files that whoever wrote them has closed, as events tell.
+
+    One that is opened again counts no longer until it is closed again; only reading it changes nothing.
+    """
+
+    def __init__(self) -> None:
+        self._closed: set[Path] = set()
+        self._reopened: set[Path] = set()
+        self._lock = threading.Lock()
+
+    def take(self, kind: str, path: Path, target: Path) -> None:
+        """One event.
+
+        Args:
+            kind: its name.
+            path: of which file.
+            target: what it is called now, where the event is that it was moved.
+        """
+        with self._lock:
+            was_closed, was_reopened = path in self._closed, path in self._reopened
+            if kind in ("opened", "modified", "moved", "deleted", "closed", "closed_no_write"):
+                self._closed.discard(path)
+                self._reopened.discard(path)
+            if kind == "closed" or (kind == "closed_no_write" and (was_closed or was_reopened)):
+                self._closed.add(path)
+            elif kind == "moved" and was_closed:
+                self._closed.add(target)
+            elif kind == "opened" and (was_closed or was_reopened):
+                self._reopened.add(path)
+
+    def so_far(self) -> frozenset[Path]:
+        """Those of which it is known."""
+        with self._lock:
+            return frozenset(self._closed)
+
+    def forget(self, paths: Iterable[Path]) -> None:
+        """Files that are no longer there."""
+        with self._lock:
+            self._closed.difference_update(paths)
+
+
 class _Round:
     """One look through the inbox after another."""
 
     def __init__(
-        self, inbox: Path, on_file: Callable[[Path], None], settings: WatchSettings, stop: threading.Event
+        self,
+        inbox: Path,
+        on_file: Callable[[Path], None],
+        settings: WatchSettings,
+        stop: threading.Event,
+        closed: _Closed,
     ) -> None:
         self._inbox = inbox
         self._on_file = on_file
         self._settings = settings
         self._stop = stop
-        self._settling = Settling(settings.settle_s)
+        self._settling = Settling(settings.settle_s, settings.closed_s)
+        self._closed = closed
         self._tries: dict[Path, _Try] = {}
         self._missing = False
         self.looked_s = 0.0
@@ -115,13 +164,15 @@ class _Round:
     def run(self) -> float:
         """Hand over what has settled; returns the seconds until the next look is due."""
         began = time.monotonic()
+        closed = self._closed.so_far()  # before the look, which may miss what closes after it
         files = self._look()
         self.looked_s = time.monotonic() - began
         if files is None:
             return min(_MISSING_RETRY_S, self._settings.rescan_s)
         now = time.monotonic()
         self._tries = {path: t for path, t in self._tries.items() if files.get(path) == t.stamp}
-        for path in self._settling.look(files, now):
+        self._closed.forget(closed - files.keys())
+        for path in self._settling.look(files, now, closed):
             if self._stop.is_set():
                 return 0.0
             last = self._tries.get(path)
@@ -175,10 +226,13 @@ class _Round:
 
 
 class _Waker(FileSystemEventHandler):
-    def __init__(self, wake: threading.Event) -> None:
+    def __init__(self, wake: threading.Event, closed: _Closed) -> None:
         self._wake = wake
+        self._closed = closed
 
     def on_any_event(self, event: FileSystemEvent) -> None:
+        source, target = (Path(os.fsdecode(path)) for path in (event.src_path, event.dest_path))
+        self._closed.take(event.event_type, source, target)
         if event.event_type in _WAKING:
             self._wake.set()
 
@@ -190,10 +244,11 @@ class _Events:
     replaced by another of the same name; both are looked for before each scan.
     """
 
-    def __init__(self, inbox: Path, mode: str, wake: threading.Event) -> None:
+    def __init__(self, inbox: Path, mode: str, wake: threading.Event, closed: _Closed) -> None:
         self._inbox = inbox
         self._mode = mode
         self._wake = wake
+        self._closed = closed
         self._observer: BaseObserver | None = None
         self._folder: tuple[int, int] | None = None
         self._complained = False
@@ -235,7 +290,7 @@ class _Events:
     def _start(self, folder: tuple[int, int]) -> None:
         observer = Observer()
         try:
-            observer.schedule(_Waker(self._wake), str(self._inbox), recursive=True)
+            observer.schedule(_Waker(self._wake, self._closed), str(self._inbox), recursive=True)
             observer.start()
         except Exception as error:  # no more watches, no such call: the rescan does without
             if not self._complained:

@@ -9,6 +9,7 @@ from pydantic import Field, ValidationError, field_validator, model_validator
 
 from models.frozen import Frozen
 from models.patterns import matches
+from models.vin import VinError, check_digit, normalized
 from models.yaml_file import YamlError, read_yaml_file
 
 
@@ -21,11 +22,13 @@ class WatchSettings(Frozen):
 
     Attributes:
         settle_s: a file is taken when its size and time have stood still this long (seconds).
+        closed_s: or this long, where the system tells that whoever wrote it has closed it (seconds).
         rescan_s: the folder is scanned at least this often (seconds).
         mode: auto, native (events of the operating system) or polling.
     """
 
     settle_s: float = Field(default=5.0, ge=0, le=86400)
+    closed_s: float = Field(default=1.0, ge=0, le=86400)
     rescan_s: float = Field(default=30.0, gt=0, le=86400)
     mode: Literal["auto", "native", "polling"] = "auto"
 
@@ -68,6 +71,26 @@ class ReviewSettings(Frozen):
         return found
 
 
+_VIN_ADVICE = (
+    "Copy it from the truck's plate: 17 letters and digits, never I, O or Q, which are read for 1 and 0."
+)
+_NORTH_AMERICA = ("1", "2", "3", "4", "5")  # ISO 3780; numbers from elsewhere need no check digit
+
+
+def _checked_vin(text: str) -> str:
+    """A VIN in capitals; it chooses the maker's limits, so one with a mistake is refused."""
+    try:
+        vin, asked = normalized(text), check_digit(text)
+    except VinError as error:
+        raise ValueError(f"{error} {_VIN_ADVICE}") from None
+    if vin.startswith(_NORTH_AMERICA) and vin[8] != asked:
+        raise ValueError(
+            f"The check digit of {vin}, its ninth character, is {vin[8]} where the other characters ask for "
+            f"{asked}. {_VIN_ADVICE}"
+        )
+    return vin
+
+
 class TruckSettings(Frozen):
     """What limits need to know and nobody says aloud; under ``truck`` for every truck of the shop.
 
@@ -101,7 +124,12 @@ class TruckSettings(Frozen):
     design_low_degF: float | None = Field(default=None, ge=-130, le=60, allow_inf_nan=False)
     listed_toe_deg: float | None = Field(default=None, ge=-5, le=5, allow_inf_nan=False)
     plan: str | None = None
-    vin: str | None = Field(default=None, pattern=r"^[A-HJ-NPR-Z0-9]{17}$")
+    vin: str | None = None
+
+    @field_validator("vin", mode="before")
+    @classmethod
+    def _readable(cls, vin: object) -> object:
+        return vin if vin is None or isinstance(vin, bool) else _checked_vin(str(vin))
 
 
 class SomeTrucksSettings(TruckSettings):
@@ -312,5 +340,8 @@ def load_settings(home: Path | None = None) -> Settings:
     try:
         return Settings.model_validate({**data, "home": chosen})
     except ValidationError as error:
-        where = "; ".join(f"{'.'.join(map(str, e['loc']))}: {e['msg']}" for e in error.errors())
+        where = "; ".join(
+            f"{'.'.join(map(str, e['loc']))}: {e['msg'].removeprefix('Value error, ')}"
+            for e in error.errors()
+        )
         raise SettingsError(f"{own if own.exists() else shipped}: {where}") from None

@@ -7,6 +7,7 @@ import numpy as np
 
 from capture.apart.serve import Job
 from capture.apart.wire import Reply, Words
+from pipelines.speech.activity import FRAME, RATE
 
 Data = bytes | bytearray | memoryview
 
@@ -37,7 +38,13 @@ def _speech(folder: Path, threads: int, language: str) -> Mapping[str, Job]:
     def decoder(words: Words, data: Data) -> Iterator[Reply]:
         yield Reply({"decoder": listener.decoder.model_dump_json()})
 
-    return {"detect": detect, "hear": hear, "decoder": decoder}
+    def ready(words: Words, data: Data) -> Iterator[Reply]:
+        silence = np.zeros(RATE, np.float32)
+        listener.detect(silence[: RATE // FRAME * FRAME])
+        listener.hear(silence)
+        yield Reply({})
+
+    return {"detect": detect, "hear": hear, "decoder": decoder, "ready": ready}
 
 
 def _displays() -> Mapping[str, Job]:

@@ -69,6 +69,10 @@ class FarListener:
             self._decoder = Decoder.model_validate_json(said.words["decoder"])
         return self._decoder
 
+    def ready(self) -> None:
+        """Load the models now, so that the first note need not wait for them."""
+        self._recogniser.ask("ready", {})
+
     def detect(self, samples: Samples) -> npt.NDArray[np.float32]:
         """Probability of speech for each 512 samples."""
         return np.frombuffer(self._recogniser.ask("detect", {}, samples).data, np.float32)

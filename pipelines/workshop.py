@@ -65,6 +65,7 @@ class Workshop:
         repairs: the shop's table of hours and prices; None: no estimates.
         gauges: the shop's instruments; readings that none of them can show are questioned.
         patience: remembers which files a recogniser failed on.
+        ready: loads the listener's models, so that the first note need not wait for them.
         stop_listener: ends the listener's work in hand.
         stop_reader: ends the photo reader's work in hand.
         deadline_s: how long the recogniser may take for one second of sound before it is given up.
@@ -83,6 +84,7 @@ class Workshop:
     repairs: RepairTable | None = None
     gauges: tuple[Gauge, ...] = ()
     patience: Patience = field(default_factory=Patience)
+    ready: Callable[[], None] = _nothing
     stop_listener: Callable[[], None] = _nothing
     stop_reader: Callable[[], None] = _nothing
 
@@ -115,12 +117,12 @@ def open_workshop(settings: Settings) -> Workshop:
     told = ("speech", str(model_folder(speech.model)), str(speech.threads), speech.language)
     hears = Recogniser(Helper(_JOBS, told, _MEMORY))
     reads = Recogniser(Helper(_JOBS, ("displays",), _MEMORY))
-    reader = FarReader(reads)
+    listener, reader = FarListener(hears), FarReader(reads)
     return Workshop(
         settings=settings,
         vocabulary=load_vocabulary(),
         limits=shop_limits(settings),
-        listener=FarListener(hears),
+        listener=listener,
         read_display=reader.read_display,
         read_print=reader.read_print,
         read_codes=reader.read_codes,
@@ -129,6 +131,7 @@ def open_workshop(settings: Settings) -> Workshop:
         repairs=shop_repairs(settings),
         gauges=shop_gauges(settings),
         patience=Patience(first_s=_LEFT_ALONE_S),
+        ready=listener.ready,
         stop_listener=hears.stop,
         stop_reader=reads.stop,
     )

@@ -330,14 +330,17 @@ _BY_MEASURE: dict[str, tuple[_Rule, ...]] = {
 }
 
 
-def computed(findings: Sequence[Finding]) -> dict[str, list[Computed]]:
+def computed(findings: Sequence[Finding], amounts: Sequence[Amount | None]) -> dict[str, list[Computed]]:
     """Every quantity that can be computed, by the id of each finding it bears on.
 
     Findings whose place is not known are left out where the place decides what belongs together.
+
+    Args:
+        findings: of one inspection.
+        amounts: of each finding, from :func:`amount_of`.
     """
     groups: dict[tuple[Callable[[Group], Found], Key], Group] = defaultdict(list)
-    for finding in findings:
-        amount = amount_of(finding)
+    for finding, amount in zip(findings, amounts, strict=True):
         if amount is None or finding.component is None:
             continue
         for key_of, check in _BY_MEASURE.get(_measure(finding), ()):

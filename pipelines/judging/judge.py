@@ -18,8 +18,8 @@ from models.units import UNITS, plain, unit
 from pipelines.judging.checks import Amount
 from pipelines.judging.combining import suggest
 from pipelines.judging.computed import Computed, amount_of, battery_degf, computed, say, tread
-from pipelines.judging.weighing import Quantity, Weighed, weigh
-from pipelines.judging.worlds import Possible, possible_limits
+from pipelines.judging.weighing import Quantity, Scale, Weighed
+from pipelines.judging.worlds import possible_limits
 
 _MOST_LISTED = 12
 _MANY = 5_000
@@ -47,16 +47,15 @@ def _exact(value: Fraction) -> Decimal:
     return Decimal(plain(value, 6))
 
 
-_Scale = tuple[tuple[Decimal | None, Decimal | None], str]
+_Allowed = tuple[tuple[Decimal | None, Decimal | None], str]
 
 
-def _scale(limit: Limit, known: Known) -> _Scale:
+def _allowed(limit: Limit, wheel_in: Fraction | None) -> _Allowed:
     """The allowed range and its unit, for drawing; a steering wheel's angle becomes a length at its rim."""
     low, high = (None if b is None else b.value for b in (limit.low, limit.high))
     code = limit.unit
-    diameter = known.get("steering_wheel_in")
-    if limit.rim_angle and isinstance(diameter, Fraction):
-        low, high = (None if v is None else PI * diameter * v / 360 for v in (low, high))
+    if limit.rim_angle and wheel_in is not None:
+        low, high = (None if v is None else PI * wheel_in * v / 360 for v in (low, high))
         code = "[in_i]"
     return (None if low is None else _exact(low), None if high is None else _exact(high)), code
 
@@ -99,62 +98,68 @@ class Judge:
         self._limits = with_settings(limits, truck)
         self._rules = rules
         self._truck = (head or {}) | truck_facts(truck)
-        self._possible: dict[tuple[object, ...], Possible | None] = {}
+        wheel = self._truck.get("steering_wheel_in")
+        self._wheel_in = wheel if isinstance(wheel, Fraction) else None
+        self._scales: dict[tuple[object, ...], Scale | None] = {}
         self._computable: dict[tuple[str, str], frozenset[str]] = {}
-        self._scales: dict[str, _Scale] = {}
+        self._drawn: dict[str, _Allowed] = {}
         self._battery: Known = {}
 
     def judge(self, findings: Sequence[Finding]) -> tuple[Finding, ...]:
         """The same findings with a verdict on every reading and the suggestions of the rules."""
         with _many(len(findings)):
-            together = computed(findings)
+            amounts = [amount_of(f) for f in findings]
+            together = computed(findings, amounts)
             warmth = battery_degf(findings)
             self._battery = {} if warmth is None else {"battery_degF": warmth}
-            judged = tuple(self._finding(f, together.get(f.id, ())) for f in findings)
+            judged = tuple(
+                self._finding(f, a, together.get(f.id, ())) for f, a in zip(findings, amounts, strict=True)
+            )
         return suggest(judged, self._rules, self._limits, self._truck) if self._rules else judged
 
-    def _finding(self, finding: Finding, together: Sequence[Computed]) -> Finding:
+    def _finding(self, finding: Finding, amount: Amount | None, together: Sequence[Computed]) -> Finding:
         if finding.reading is None:
             return finding
-        update: dict[str, object] = {"verdict": self._verdict(finding, finding.reading, together)}
+        update: dict[str, object] = {"verdict": self._verdict(finding, finding.reading, amount, together)}
         doubts = tuple(c.doubt for c in together if c.doubt and c.doubt not in finding.attention)
         if doubts:
             update["attention"] = (*finding.attention, *doubts)
         return finding.model_copy(update=update)
 
-    def _verdict(self, finding: Finding, reading: Reading, together: Sequence[Computed]) -> Verdict:
+    def _verdict(
+        self, finding: Finding, reading: Reading, amount: Amount | None, together: Sequence[Computed]
+    ) -> Verdict:
         if finding.component is None:
             return Verdict(word="not judged", sentence="Not judged: nobody said what was measured.")
-        amount = amount_of(finding)
         if amount is None:
             known_unit = reading.unit in UNITS and reading.measure in DIMENSIONS
             why = f"{reading.unit} does not measure {reading.measure.replace('_', ' ')}"
             if not known_unit:
                 why = f"{reading.measure} in {reading.unit} is not something records know"
             return Verdict(word="not judged", sentence=f"Not judged: {why}.")
-        known = self._truck | place_facts(finding.position, reading.measure)
+        here = place_facts(finding.position, reading.measure)
         if finding.component == "battery":
-            known |= self._battery
-        own = self._own(finding.component, reading, amount, together, known)
-        further = self._further(finding.component, reading, together, known)
+            here |= self._battery
+        own = self._own(finding.component, reading, amount, together, here)
+        further = self._further(finding.component, reading, together, here)
+        if own is not None and not further and not together:
+            return self._alone(own)
         said = [c.words for c in together if c.words and not c.instead]
-        return self._joined(own, further, said, known)
+        return self._joined(own, further, said)
 
     def _own(
-        self, component: str, reading: Reading, amount: Amount, together: Sequence[Computed], known: Known
+        self, component: str, reading: Reading, amount: Amount, together: Sequence[Computed], here: Known
     ) -> Weighed | None:
         """The reading itself, or the value that stands in for it; None when no limit speaks of it."""
         stand_in = next((c for c in together if c.instead and c.amount is not None), None)
         words = _words(reading)
         if stand_in is not None and stand_in.amount is not None:
             amount, words = stand_in.amount, f"{stand_in.words}: it"
-        possible = self._holding(component, reading.measure, "reading", known)
-        if possible is None:
-            return None
-        return weigh(Quantity(amount, words, difference=reading.measure in DIFFERENCES), possible, known)
+        scale = self._scale(component, reading.measure, "reading", here)
+        return None if scale is None else scale.weigh(Quantity(amount, words))
 
     def _further(
-        self, component: str, reading: Reading, together: Sequence[Computed], known: Known
+        self, component: str, reading: Reading, together: Sequence[Computed], here: Known
     ) -> list[tuple[str, Weighed]]:
         """Everything computed that a limit speaks of, each with the words of its calculation."""
         found = []
@@ -163,16 +168,14 @@ class Judge:
             if one.instead or (one.amount is None and one.problem is None):
                 continue
             done.add(one.of)
-            possible = self._holding(one.component, one.measure, one.of, known)
-            if possible is not None:
-                words = f"{one.words}: this"
-                difference = one.measure in DIFFERENCES
-                quantity = Quantity(one.amount, words, one.problem, one.held_s, difference=difference)
-                found.append((one.words, weigh(quantity, possible, known)))
+            scale = self._scale(one.component, one.measure, one.of, here)
+            if scale is not None:
+                quantity = Quantity(one.amount, f"{one.words}: this", one.problem, one.held_s)
+                found.append((one.words, scale.weigh(quantity)))
         for of in self._asked(component, reading.measure) - done:
-            possible = self._holding(component, reading.measure, of, known)
-            if possible is not None:
-                found.append(("", weigh(Quantity(None, "", _NEEDS[of]), possible, known)))
+            scale = self._scale(component, reading.measure, of, here)
+            if scale is not None:
+                found.append(("", scale.weigh(Quantity(None, "", _NEEDS[of]))))
         return found
 
     def _asked(self, component: str, measure: str) -> frozenset[str]:
@@ -183,33 +186,40 @@ class Judge:
             self._computable[key] = frozenset(asked)
         return self._computable[key]
 
-    def _scale_of(self, limit: Limit, known: Known) -> _Scale:
-        if limit.id not in self._scales:
-            self._scales[limit.id] = _scale(limit, known)
-        return self._scales[limit.id]
+    def _allowed_by(self, limit: Limit) -> _Allowed:
+        if limit.id not in self._drawn:
+            self._drawn[limit.id] = _allowed(limit, self._wheel_in)
+        return self._drawn[limit.id]
 
-    def _holding(self, component: str, measure: str, of: str, known: Known) -> Possible | None:
+    def _scale(self, component: str, measure: str, of: str, here: Known) -> Scale | None:
         """The limits that may hold for a quantity; None when there is none on file."""
-        key = (
-            component,
-            measure,
-            of,
-            known.get("axle"),
-            known.get("battery_degF"),
-        )  # the measure gives the direction of play
-        if key not in self._possible:
+        # The measure gives the direction of play.
+        key = (component, measure, of, here.get("axle"), here.get("battery_degF"))
+        if key not in self._scales:
             rules = [r for r in self._limits.find(component, measure) if r.of == of]
-            possible = possible_limits(rules, known)
-            self._possible[key] = possible if not possible.count or possible.limits else None
-        return self._possible[key]
+            possible = possible_limits(rules, self._truck | here)
+            held = not possible.count or possible.limits
+            difference = measure in DIFFERENCES
+            self._scales[key] = Scale(possible, self._wheel_in, difference=difference) if held else None
+        return self._scales[key]
 
-    def _joined(
-        self,
-        own: Weighed | None,
-        further: list[tuple[str, Weighed]],
-        said: list[str],
-        known: Known,
-    ) -> Verdict:
+    def _alone(self, own: Weighed) -> Verdict:
+        """The verdict where nothing but the reading itself was weighed."""
+        if own.governing is None:
+            others = own.others if len(own.others) <= _MOST_LISTED else ()
+            return Verdict(word=own.word, sentence=own.sentence, others=others)
+        bounds, code = self._allowed_by(own.governing)
+        used = own.governing.used(own.word)
+        return Verdict(
+            word=own.word,
+            sentence=own.sentence,
+            limit=used,
+            others=own.others,
+            bounds=bounds,
+            bounds_unit=code,
+        )
+
+    def _joined(self, own: Weighed | None, further: list[tuple[str, Weighed]], said: list[str]) -> Verdict:
         """One verdict from everything that bears on a reading: the worst word, its sentence first."""
         weighed = ([] if own is None else [own]) + [w for _, w in further]
         told = {words for words, w in further if w.governing is not None}
@@ -218,18 +228,19 @@ class Judge:
             sentence = " ".join(["Not judged: there is no limit on file for it.", *extra])
             return Verdict(word="not judged", sentence=sentence)
         weighed.sort(key=_severity)
-        worst = weighed[0]
-        results = [r for w in weighed for r in (w.governing, *w.others) if r is not None]
-        others = tuple(r.limit.used(r.word) for r in results if r is not worst.governing)
+        worst, *rest = weighed
+        others = worst.others
+        for one in rest:
+            front = () if one.governing is None else (one.governing.used(one.word),)
+            others = (*others, *front, *one.others)
         if worst.governing is None and len(others) > _MOST_LISTED:
             others = ()
-        front = worst.governing
-        drawn = front is not None and worst is own
-        bounds, code = self._scale_of(front.limit, known) if front is not None and drawn else (None, None)
+        drawn = worst.governing if worst is own else None
+        bounds, code = (None, None) if drawn is None else self._allowed_by(drawn)
         return Verdict(
             word=worst.word,
             sentence=" ".join([*(w.sentence for w in weighed), *extra]),
-            limit=front.limit.used(front.word) if front is not None else None,
+            limit=None if worst.governing is None else worst.governing.used(worst.word),
             others=others,
             bounds=bounds,
             bounds_unit=code,

@@ -1,6 +1,7 @@
 """How long it takes to judge: ``python -m tests.benchmarks.judging [FINDINGS] [LIMITS]``."""
 
 import random
+import resource
 import sys
 import tempfile
 import time
@@ -89,6 +90,10 @@ def main() -> None:
         took, wall = time.process_time() - start, time.perf_counter() - wall
         words = sorted({f.verdict.word for f in judged if f.verdict})
         print(f"{findings} findings, truck {name}: {took:.2f} s of one core ({wall:.2f} s by clock); {words}")
+        del judged
+    values = len({f.reading.value for f in readings if f.reading})
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    print(f"{values} different values; {peak:.0f} MB at the most, findings and limits included")
 
 
 if __name__ == "__main__":

@@ -73,6 +73,31 @@ def test_ready_means_the_same_stamp_for_the_whole_time(steps: list[tuple[float, 
         assert (settling.look({A: Stamp(size, 0)}, now) == [A]) == (since + 5 <= now)
 
 
+def test_a_file_that_was_closed_waits_less() -> None:
+    settling = Settling(5, 1)
+    files = {A: Stamp(100, 1), B: Stamp(100, 1)}
+    assert settling.look(files, 0, {A}) == []
+    assert settling.next_due(0) == 1
+    assert settling.look(files, 0.9, {A}) == []
+    assert settling.look(files, 1, {A}) == [A]
+    assert settling.look(files, 1, ()) == []
+    assert settling.look(files, 5, ()) == [A, B]
+
+
+def test_a_file_that_changed_after_it_was_closed_starts_anew() -> None:
+    settling = Settling(5, 1)
+    settling.look({A: Stamp(100, 1)}, 0, {A})
+    assert settling.look({A: Stamp(100, 2)}, 1, {A}) == []
+    assert settling.look({A: Stamp(100, 2)}, 2, {A}) == [A]
+
+
+def test_closing_never_makes_a_file_wait_longer_nor_an_empty_one_less() -> None:
+    settling = Settling(0.5, 1)
+    settling.look({A: Stamp(100, 1), B: Stamp(0, 1)}, 0, {A, B})
+    assert settling.look({A: Stamp(100, 1), B: Stamp(0, 1)}, 0.5, {A, B}) == [A]
+    assert settling.look({B: Stamp(0, 1)}, 0.5 * EMPTY_PATIENCE, {B}) == [B]
+
+
 class Folder(RuleBasedStateMachine):
     """Files come, grow and go in any order; the history of each says whether it may be taken."""
 

@@ -176,7 +176,7 @@ def test_events_come_again_after_the_folder_was_replaced(
 
 def test_a_dead_emitter_is_replaced(inbox: Path) -> None:
     wake = threading.Event()
-    events = watch_module._Events(inbox, "native", wake)
+    events = watch_module._Events(inbox, "native", wake, watch_module._Closed())
     try:
         events.ensure()
         first = events._observer
@@ -220,7 +220,7 @@ def test_without_events_the_rescan_does_the_work(
 def test_reading_the_inbox_does_not_wake_the_watch(inbox: Path) -> None:
     (inbox / "a.wav").write_bytes(b"x")
     wake = threading.Event()
-    events = watch_module._Events(inbox, "native", wake)
+    events = watch_module._Events(inbox, "native", wake, watch_module._Closed())
     try:
         events.ensure()
         wake.clear()
@@ -281,7 +281,50 @@ def test_on_a_network_file_system_no_events_are_asked_for(
     mounts.write_text(f"nas:/x {inbox.parent} nfs4 rw 0 0\n")
     monkeypatch.setattr(watch_module, "_MOUNTS", mounts)
     for mode, asked in (("auto", False), ("native", True), ("polling", False)):
-        events = watch_module._Events(inbox, mode, threading.Event())
+        events = watch_module._Events(inbox, mode, threading.Event(), watch_module._Closed())
         events.ensure()
         assert (events._observer is not None) is asked, mode
         events.close()
+
+
+PATIENT = WatchSettings(settle_s=60, closed_s=0.2, rescan_s=60, mode="native")
+
+
+def test_a_file_whose_writer_closed_it_is_taken_at_once(
+    inbox: Path, taker: Taker, run: Callable[[WatchSettings], threading.Event]
+) -> None:
+    run(PATIENT)
+    original = inbox.parent / "original.wav"
+    original.write_bytes(b"x" * 1000)
+    time.sleep(0.3)
+    shutil.copy2(original, inbox / "copied.wav")  # sets its time after it was closed
+    (inbox / "half.part").write_bytes(b"x" * 10)
+    (inbox / "half.part").rename(inbox / "renamed.wav")
+    until(lambda: names(taker) == ["copied.wav", "renamed.wav"])
+
+
+def test_a_file_that_is_still_open_is_not_taken_as_closed(
+    inbox: Path, taker: Taker, run: Callable[[WatchSettings], threading.Event]
+) -> None:
+    run(PATIENT)
+    time.sleep(0.3)
+    with (inbox / "slow.wav").open("wb") as file:
+        file.write(b"x" * 1000)
+        file.flush()
+        time.sleep(1.5)
+        assert names(taker) == []
+    until(lambda: taker.taken == [("slow.wav", 1000)])
+
+
+def test_a_file_that_was_opened_again_is_taken_when_it_is_closed_again(
+    inbox: Path, taker: Taker, run: Callable[[WatchSettings], threading.Event]
+) -> None:
+    run(WatchSettings(settle_s=60, closed_s=1.5, rescan_s=60, mode="native"))
+    time.sleep(0.3)
+    (inbox / "twice.wav").write_bytes(b"x" * 10)
+    with (inbox / "twice.wav").open("ab") as file:
+        file.write(b"x" * 90)
+        file.flush()
+        time.sleep(2.5)
+        assert names(taker) == []
+    until(lambda: taker.taken == [("twice.wav", 100)])

@@ -95,7 +95,7 @@ def test_ten_thousand_files_at_the_start_are_each_handed_over_once(inbox: Path) 
         path.unlink()
 
     settings = WatchSettings(settle_s=0, rescan_s=60)
-    round_ = watch_module._Round(inbox, take, settings, threading.Event())
+    round_ = watch_module._Round(inbox, take, settings, threading.Event(), watch_module._Closed())
     round_.run()
     round_.run()
     assert sorted(seen) == [f"{number:05}.wav" for number in range(10_000)]

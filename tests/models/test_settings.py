@@ -87,3 +87,35 @@ def test_a_file_that_is_no_text_is_said(tmp_path: Path) -> None:
     (tmp_path / "settings.yaml").write_bytes(b"\xff\xfe\x00\x01")
     with pytest.raises(SettingsError, match=r"settings\.yaml cannot be read"):
         load_settings(tmp_path)
+
+
+# Letters and check digit: 49 CFR 565.13(g) and 565.15(c), the sections from memory.
+@pytest.mark.parametrize(
+    ("vin", "why"),
+    [
+        ("1M8GDM9AXKP04278", "A vehicle identification number has 17 characters; '1M8GDM9AXKP04278' has 16."),
+        ("1M8GDM9AXKPO42788", "'1M8GDM9AXKPO42788' holds O, which no vehicle identification number has."),
+        ("1M8GDM9A1KP042788", "its ninth character, is 1 where the other characters ask for X."),
+        ("12345678901234567", "its ninth character, is 9 where the other characters ask for"),
+    ],
+)
+def test_a_wrong_vin_is_told_in_a_sentence_with_its_file_and_what_to_do(
+    tmp_path: Path, vin: str, why: str
+) -> None:
+    with pytest.raises(SettingsError) as told:
+        own(tmp_path, f'trucks:\n  - units: ["412"]\n    vin: {vin}\n')
+    sentence = str(told.value)
+    assert sentence.startswith(f"{tmp_path / 'settings.yaml'}: trucks.0.vin: ")
+    assert why in sentence
+    assert "Copy it from the truck's plate: 17 letters and digits, never I, O or Q" in sentence
+    assert "pattern" not in sentence and "[" not in sentence and "Value error" not in sentence
+
+
+def test_a_vin_may_be_written_in_small_letters_and_groups(tmp_path: Path) -> None:
+    settings = own(tmp_path, 'trucks:\n  - units: ["412"]\n    vin: 1m8gdm9a-xkp0 42788\n')
+    assert settings.truck_of("412").vin == "1M8GDM9AXKP042788"
+
+
+def test_a_number_that_was_not_given_for_north_america_needs_no_check_digit(tmp_path: Path) -> None:
+    settings = own(tmp_path, 'trucks:\n  - units: ["412"]\n    vin: WDB9634031L123456\n')
+    assert settings.truck_of("412").vin == "WDB9634031L123456"

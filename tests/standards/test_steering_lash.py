@@ -74,6 +74,8 @@ def test_the_table_is_the_angle_rule_rounded(wheel, row):
 
 def test_ten_degrees_on_a_20_in_wheel_is_no_limit_here(lash):
     # the driver's-manual figure of 10 degrees (1.745 in) must not be used: 2 in is allowed
+    assert rim_angle(Amount(Fraction("1.745"), "[in_i]"), Fraction(20)) < 10
+    assert rim_angle(Amount(Fraction("1.746"), "[in_i]"), Fraction(20)) > 10
     assert lash("2", **COMMERCIAL, steering="power", steering_wheel_in=20).word == "within limit"
 
 

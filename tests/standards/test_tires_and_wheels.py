@@ -37,7 +37,15 @@ def test_a_light_truck_needs_two_thirty_seconds_on_every_tire(judged):
 @pytest.mark.parametrize(
     ("rim", "limit", "above"),
     # 570.60 table 3: 16 in or less 1/4; 16.01 to 18.00 3/8; 18.01 and more 1/2
-    [(16, "0.25", "0.251"), (16.5, "0.375", "0.376"), (18, "0.375", "0.376"), (22.5, "0.5", "0.501")],
+    [
+        (15, "0.25", "0.251"),
+        (16, "0.25", "0.251"),
+        (16.01, "0.375", "0.376"),
+        (16.5, "0.375", "0.376"),
+        (18, "0.375", "0.376"),
+        (18.01, "0.5", "0.501"),
+        (22.5, "0.5", "0.501"),
+    ],
 )
 def test_linkage_play_by_rim_on_a_heavy_truck(judged, rim, limit, above):
     heavy = {"commercial": False, "gross_weight_lb": 14_500, "rim_in": rim}

@@ -77,6 +77,37 @@ def test_one_psi_to_all_published_digits():
     assert int(convert(Decimal(1), "[psi]", "kPa") * 10**24) == 6894757293168361336722673
 
 
+def test_one_pound_of_force_to_all_published_digits():
+    # UCUM 2.2: [lbf_av] = [lb_av].[g] = 4.4482216152605 N; a foot is 0.3048 m, an inch 0.0254 m
+    newton = Fraction(Decimal("4.4482216152605"))
+    assert convert(Decimal(1), "[ft_i].[lbf_av]", "N.m") / Fraction(Decimal("0.3048")) == newton
+    assert convert(Decimal(1), "[in_i].[lbf_av]", "N.m") / Fraction(Decimal("0.0254")) == newton
+    # [psi] = [lbf_av]/[in_i]2, here in kilopascals
+    assert convert(Decimal(1), "[psi]", "kPa") == newton / Fraction(Decimal("0.0254")) ** 2 / 1000
+
+
+@pytest.mark.parametrize(
+    ("code", "dimension", "size"),
+    [
+        ("min", "time", "60"),  # UCUM 2.2: min is a minute of time; one of arc is '
+        ("h", "time", "3600"),  # [h] is another thing
+        ("[mi_i]", "distance", "1.609344"),  # the mile, in kilometers
+        ("[mil_i]", "length", "0.0254"),  # a thousandth of an inch, in millimeters
+        ("deg", "angle", "1"),
+        ("%", "fraction", "1"),
+    ],
+)
+def test_codes_that_are_taken_for_one_another(code, dimension, size):
+    assert (unit(code).dimension, unit(code).factor) == (dimension, Fraction(Decimal(size)))
+
+
+def test_a_code_of_the_same_dimension_in_ucum_is_still_another_quantity():
+    # UCUM 2.2 gives N.m and J one dimension; a record knows torque only
+    assert unit("N.m").dimension == unit("[ft_i].[lbf_av]").dimension == "torque"
+    with pytest.raises(UnitError, match="is not a unit that records use"):
+        unit("J")
+
+
 def test_a_difference_of_15_degf_is_8_33_kelvin_and_not_minus_9_44_celsius():
     assert convert(Decimal(15), "[degF]", "Cel", difference=True) == Fraction(25, 3)
     assert round(float(convert(Decimal(15), "[degF]", "Cel")), 2) == -9.44
