@@ -200,7 +200,7 @@ def run(count: int, seed: int, folder: Path, kill_rounds: int = 12) -> Outcome:
     ahead_s, rounds, revived = 0.0, 0, 0
     try:
         while True:
-            if store.deliveries.closed() and revived < 5:  # it said 410 once: a person sends all again
+            if store.deliveries.closed() and revived < 30:  # it said 410: a person sends all again
                 store.deliveries.revive()
                 revived += 1
             due = store.deliveries.next_due("shop")

@@ -16,7 +16,7 @@ from pathlib import Path
 from threading import Lock
 
 KINDS = [200, 204, 500, 503, 429, 409, 422, 410, "quiet", "drip", "close", "cut", "refuse"]
-WEIGHTS = [70, 8, 8, 3, 1.2, 3, 1, 0.02, 0.4, 0.1, 3, 1.5, 1]
+WEIGHTS = [70, 8, 8, 3, 1.2, 3, 1, 0.1, 0.4, 0.1, 3, 1.5, 1]
 ANSWER = "answer:"
 QUIET_S = 0.8
 TAKEN = {200, 204, "quiet", "drip", "close", "cut"}
