@@ -2,6 +2,7 @@
 
 import os
 from importlib.resources import files
+from ipaddress import ip_network
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
@@ -55,12 +56,28 @@ class ReviewSettings(Frozen):
         port: 0 takes a free one.
         names: under which names or addresses other computers' browsers call this one.
         inbox: the folder that is watched, for files that phones send; None: phones cannot send.
+        trusted_proxies: addresses or networks of proxies in front of the pages. What they say of a request
+            (``X-Forwarded-For``: who asks, ``X-Forwarded-Proto``: over https or not) is believed, what others
+            say is not. Every program on a computer that is named here is believed likewise.
     """
 
     host: str = "127.0.0.1"
     port: int = Field(default=8417, ge=0, le=65535)
     names: tuple[Annotated[str, Field(pattern=r"^[A-Za-z0-9.:\-\[\]]+$")], ...] = ()
     inbox: Path | None = None
+    trusted_proxies: tuple[str, ...] = ()
+
+    @field_validator("trusted_proxies")
+    @classmethod
+    def _addresses(cls, proxies: tuple[str, ...]) -> tuple[str, ...]:
+        for proxy in proxies:
+            try:
+                network = ip_network(proxy)
+            except ValueError:
+                raise ValueError(f"{proxy} is no address (127.0.0.1) and no network (10.1.0.0/24)") from None
+            if network.prefixlen == 0:
+                raise ValueError(f"{proxy} is everybody: name the proxy's own address")
+        return proxies
 
     @field_validator("inbox")
     @classmethod

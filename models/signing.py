@@ -6,6 +6,7 @@ in the record (``reading.exact``), so they are signed too.
 """
 
 import hashlib
+import json
 from datetime import datetime
 from typing import Any
 
@@ -38,9 +39,11 @@ def canonical_bytes(data: dict[str, Any]) -> bytes:
         SigningError: the data holds something that JSON has no exact form for (an integer beyond 2^53, NaN).
     """
     try:
-        return rfc8785.dumps(data)
+        written = rfc8785.dumps(data)
+        rfc8785.dumps(json.loads(written))  # 1e20 is written as an integer, which nobody could verify
     except rfc8785.CanonicalizationError as error:
         raise SigningError(f"The record has no canonical JSON form: {error}.") from None
+    return written
 
 
 def _digest(data: dict[str, Any]) -> str:

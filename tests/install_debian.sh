@@ -1,9 +1,12 @@
 #!/bin/sh
-# Chromium for the browser tests and PostgreSQL for the store tests, where this user may install packages.
+# Chromium for the browser tests, PostgreSQL for the store tests and nginx for those of the pages behind a proxy,
+# where this user may install packages.
 set -u
 wanted=""
 command -v chromium >/dev/null 2>&1 || wanted="$wanted chromium"
 ls /usr/lib/postgresql/*/bin/postgres >/dev/null 2>&1 || wanted="$wanted postgresql"
+[ -x /usr/sbin/nginx ] || command -v nginx >/dev/null 2>&1 || wanted="$wanted nginx-light"
+command -v openssl >/dev/null 2>&1 || wanted="$wanted openssl"
 [ -n "$wanted" ] || exit 0
 if [ "$(id -u)" != 0 ] || ! command -v apt-get >/dev/null 2>&1; then
     echo "Not installed:$wanted (needs root and apt-get); their tests will skip."

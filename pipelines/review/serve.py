@@ -58,8 +58,15 @@ def _listening(host: str, port: int) -> socket.socket:
     return found
 
 
-def server_config(app: FastAPI) -> uvicorn.Config:
-    """How the server answers: patient for a while with slow clients, and with so many at once."""
+def server_config(app: FastAPI, trusted_proxies: tuple[str, ...] = ()) -> uvicorn.Config:
+    """How the server answers: patient for a while with slow clients, and with so many at once.
+
+    Args:
+        app: the pages.
+        trusted_proxies: whose ``X-Forwarded-For`` and ``X-Forwarded-Proto`` are believed, as in the settings;
+            without this the server would believe every program on this computer, which could then pass for
+            another address whenever it had tried too many passwords.
+    """
     return uvicorn.Config(
         app,
         http=PatientProtocol,
@@ -70,6 +77,8 @@ def server_config(app: FastAPI) -> uvicorn.Config:
         log_level="warning",
         access_log=False,
         server_header=False,
+        proxy_headers=bool(trusted_proxies),
+        forwarded_allow_ips=list(trusted_proxies),
     )
 
 
@@ -86,7 +95,8 @@ def serve(
     Args:
         store: where inspections are kept.
         home: the data folder.
-        settings: ``review.host``, ``review.port`` (0 takes a free one) and ``review.names``.
+        settings: ``review.host``, ``review.port`` (0 takes a free one), ``review.names`` and
+            ``review.trusted_proxies``.
         rejudge: as for :func:`create_app`.
         redraft: likewise.
         reckon: likewise.
@@ -108,7 +118,7 @@ def serve(
     app = create_app(store, home, settings, rejudge, redraft, key, reckon)
     try:
         with _ending_quietly():
-            uvicorn.Server(server_config(app)).run(sockets=[listening])
+            uvicorn.Server(server_config(app, settings.review.trusted_proxies)).run(sockets=[listening])
     except KeyboardInterrupt:
         pass
     finally:

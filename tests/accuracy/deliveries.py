@@ -36,6 +36,7 @@ from models.signing import canonical_bytes, sign
 from models.store import Store
 from models.store import tables as t
 from pipelines.delivery import sending
+from tests.accuracy.faulty_receiver import ANSWER
 
 AT = datetime(2026, 11, 20, 9, 30, tzinfo=UTC)
 SECRET = "whsec_MfKQ9r8GKYqrTwjUPD8ILPZIo2LaLaSw"
@@ -47,8 +48,23 @@ RECEIVER = Path(__file__).with_name("faulty_receiver.py")
 ROOT = Path(__file__).parents[2]
 
 
+FAULTS = {
+    "quiet": "no answer before the time was up",
+    "drip": "an answer dripped beyond its time",
+    "500": "answer 500",
+    "503": "answer 503",
+    "429": "answer 429 with Retry-After",
+    "409": "answer 409",
+    "422": "answer 422",
+    "410": "answer 410",
+    "close": "taken in, closed before the answer",
+    "cut": "taken in, closed in the middle of the answer's body",
+    "refuse": "not taken in, closed before the answer",
+}
+
+
 class Outcome(NamedTuple):
-    """What became of all records: counts."""
+    """What became of all records: counts; ``faults`` by what happened."""
 
     sent: int
     dead: int
@@ -59,7 +75,7 @@ class Outcome(NamedTuple):
     repeats: int
     requests: int
     rounds: int
-    killed: int
+    faults: dict[str, int]
 
     @property
     def holds(self) -> bool:
@@ -120,7 +136,7 @@ class _Programs:
             free.bind(("127.0.0.1", 0))
             self.port = free.getsockname()[1]
         self.log = folder / "taken.txt"
-        self.killed = 0
+        self.killed: Counter[str] = Counter()
         self._receiver = self._start_receiver()
 
     def _start_receiver(self) -> subprocess.Popen[bytes]:
@@ -136,13 +152,13 @@ class _Programs:
         command = [sys.executable, "-m", "tests.accuracy.deliveries", "--send", self._url]
         return subprocess.Popen([*command, str(self.port), str(ahead_s)], cwd=ROOT)
 
-    def kill(self, process: subprocess.Popen[bytes]) -> None:
+    def kill(self, process: subprocess.Popen[bytes], who: str = "sender killed") -> None:
         if process.poll() is None:
             process.send_signal(signal.SIGKILL)
-            self.killed += 1
+            self.killed[who] += 1
 
     def kill_receiver(self) -> None:
-        self.kill(self._receiver)
+        self.kill(self._receiver, "receiver killed")
         self._receiver.wait()
         self._receiver = self._start_receiver()
 
@@ -184,7 +200,7 @@ def run(count: int, seed: int, folder: Path, kill_rounds: int = 12) -> Outcome:
     ahead_s, rounds, revived = 0.0, 0, 0
     try:
         while True:
-            if store.deliveries.closed() and revived < 5:  # it said 410 once: a person sends all again
+            if store.deliveries.closed() and revived < 30:  # it said 410: a person sends all again
                 store.deliveries.revive()
                 revived += 1
             due = store.deliveries.next_due("shop")
@@ -209,6 +225,7 @@ def _counted(store: Store, expected: dict[str, str], programs: _Programs, rounds
     known = {row.inspection for row in rows}
     altered = sum(1 for r in rows if r.message in bodies and bodies[r.message] != expected[r.inspection])
     unsent = sum(1 for row in rows if row.state == "sent" and row.message not in bodies)
+    answers = Counter(kind.removeprefix(ANSWER) for kind, *_ in lines if kind.startswith(ANSWER))
     strange = sum(
         1 for row in rows if row.state not in {"sent", "dead"} or (row.state == "dead") > bool(row.problem)
     )
@@ -220,9 +237,9 @@ def _counted(store: Store, expected: dict[str, str], programs: _Programs, rounds
         altered=altered + sum(1 for kind, *_ in lines if kind == "clash"),
         lost=len(expected) - len(known) + unsent + strange,
         repeats=sum(1 for kind, *_ in lines if kind == "again"),
-        requests=sum(1 for kind, *_ in lines if kind == "request"),
+        requests=answers.total(),
         rounds=rounds,
-        killed=programs.killed,
+        faults={words: answers[kind] for kind, words in FAULTS.items()} | programs.killed,
     )
 
 
@@ -239,9 +256,12 @@ def main() -> int:
     begin = time.monotonic()
     with tempfile.TemporaryDirectory() as folder:
         outcome = run(args.count, args.seed, Path(folder))
+    counts = ", ".join(f"{name} {n}" for name, n in outcome._asdict().items() if name != "faults")
     print(
-        f"{args.count} records in {time.monotonic() - begin:.0f} s on {os.cpu_count()} processors: {outcome}"
+        f"{args.count} records in {time.monotonic() - begin:.0f} s on {os.cpu_count()} processors: {counts}"
     )
+    for fault, times in outcome.faults.items():
+        print(f"{times:7} {fault}")
     return 0 if outcome.holds else 1
 
 

@@ -1,8 +1,8 @@
 """A receiver that fails in every way and may be killed at any moment: PORT FILE SEED.
 
 What it takes in is a line of the file, written before it answers: ``new`` for an id it has not seen,
-``again`` for one that came with the same bytes, ``clash`` for the same id with other bytes; and ``request``
-for each that it heard.
+``again`` for one that came with the same bytes, ``clash`` for the same id with other bytes; and for each that
+it heard ``answer:`` with the kind of answer that it is about to give.
 """
 
 import hashlib
@@ -16,7 +16,8 @@ from pathlib import Path
 from threading import Lock
 
 KINDS = [200, 204, 500, 503, 429, 409, 422, 410, "quiet", "drip", "close", "cut", "refuse"]
-WEIGHTS = [70, 8, 8, 3, 1.2, 3, 1, 0.02, 0.4, 0.1, 3, 1.5, 1]
+WEIGHTS = [70, 8, 8, 3, 1.2, 3, 1, 0.1, 0.4, 0.1, 3, 1.5, 1]
+ANSWER = "answer:"
 QUIET_S = 0.8
 TAKEN = {200, 204, "quiet", "drip", "close", "cut"}
 
@@ -60,8 +61,8 @@ class Handler(BaseHTTPRequestHandler):
         if len(body) < length:
             return  # the sender was killed
         message, sha256 = self.headers["webhook-id"], hashlib.sha256(body).hexdigest()
-        self.book.note("request", message, sha256)
         how = self.rng.choices(KINDS, WEIGHTS)[0]
+        self.book.note(f"{ANSWER}{how}", message, sha256)
         if how in TAKEN:
             self.book.take(message, sha256)
         with suppress(OSError):  # the sender may be gone
