@@ -26,11 +26,12 @@ PROMPTS: dict[Style, str] = {
     "shackle. Left rear tire tread, seven thirty-seconds outside. Frame rail. Cooling system, fifteen"
     " psi. Oil temp one ninety-five, coolant. Evaporator, condenser, blower motor. Low side, high "
     "side. Alternator, starter draw. Caliper, brake fluid, drums.",
-    "digits": "A truck inspection. Unit 417. Left front outer pad, 6.5 mm. Rotor runout, 0.003. Upper ball "
-    "joint, 0.030 in axial play. Outer tie rod end boot. Drag link, idler arm, pitman arm, king pins. Drive shaft, U-joint,"
-    " differential. Hub seal, leaf spring, shackle. Left rear tire tread, 7/32 outside. Frame rail. "
-    "Cooling system, 15 psi. Oil temp 195, coolant. Evaporator, condenser, blower motor. Low side, "
-    "high side. Alternator, starter draw. Caliper, brake fluid, drums.",
+    "digits": "A truck inspection. Unit 417. Left front outer pad, 6.5 mm. Rotor runout, 0.003. Upper ball"
+    " joint, 0.030 in axial play. Outer tie rod end boot. Drag link, idler arm, pitman arm, king"
+    " pins. Drive shaft, U-joint, differential. Hub seal, leaf spring, shackle. Left rear tire"
+    " tread, 7/32 outside. Frame rail. Cooling system, 15 psi. Oil temp 195, coolant. Evaporator,"
+    " condenser, blower motor. Low side, high side. Alternator, starter draw. Caliper, brake fluid,"
+    " drums.",
 }
 MOST_TOKENS = 200
 # The encoder was made for 30 s; this much silence behind the sound hears the same, in less time.
