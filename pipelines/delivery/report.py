@@ -59,6 +59,7 @@ class Line(Frozen):
         seen: conditions in words.
         action: what is done, in words; empty when nothing.
         verdict: the word of the verdict; empty when there is none.
+        kind: who says so: regulation, maker, shop rule or common practice; empty when no limit does.
         why: the sentence of the verdict.
         rules: the limits that the sentence does not tell whole.
         further: what rules suggest, and what has become of it since earlier inspections.
@@ -74,6 +75,7 @@ class Line(Frozen):
     seen: str = ""
     action: str = ""
     verdict: str = ""
+    kind: str = ""
     why: str = ""
     rules: tuple[Rule, ...] = ()
     further: tuple[str, ...] = ()
@@ -84,13 +86,24 @@ class Line(Frozen):
     @property
     def work(self) -> str:
         """What was seen and what is done, in one line; empty for neither."""
-        pieces = (f"Seen: {self.seen}." if self.seen else "", f"Work: {self.action}." if self.action else "")
+        asked = ""
+        if self.group == "changed" and self.reading and self.verdict != "beyond limit":
+            asked = f", on the word of the person who inspected: the reading is {self.verdict}"
+        pieces = (
+            f"Seen: {self.seen}." if self.seen else "",
+            f"Work: {self.action}{asked}." if self.action else "",
+        )
         return " ".join(p for p in pieces if p)
+
+    @property
+    def judged(self) -> str:
+        """The word of the verdict and whose limit it is."""
+        return f"{self.verdict} ({self.kind})" if self.kind else self.verdict
 
     @property
     def short(self) -> str:
         """The finding in one line."""
-        pieces = (self.reading, self.seen, self.verdict, self.action)
+        pieces = (self.reading, self.seen, self.judged, self.action)
         return f"{self.part}: {', '.join(p for p in pieces if p)}" if any(pieces) else self.part
 
 
@@ -226,6 +239,7 @@ def _line(finding: Finding, names: dict[str, str], crop: Crop, wear: tuple[str, 
         seen=", ".join(_words(c) for c in finding.conditions),
         action=_words(finding.action) if finding.action else "",
         verdict=word or ("not judged" if reading is not None else ""),
+        kind=verdict.limit.kind if verdict and verdict.limit and word not in {"", "not judged"} else "",
         why=verdict.sentence if verdict else "",
         rules=rules,
         further=(*(f"Suggested: {s.sentence}" for s in finding.suggestions), *wear),
@@ -242,7 +256,9 @@ def _line(finding: Finding, names: dict[str, str], crop: Crop, wear: tuple[str, 
 
 
 def _time(moment: datetime) -> str:
-    return f"{moment:%Y-%m-%d %H:%M}"
+    zone = moment.strftime("%z")
+    told = "UTC" if zone == "+0000" else f"UTC{zone[:3]}:{zone[3:5]}"
+    return f"{moment:%Y-%m-%d %H:%M} {told}"
 
 
 def _facts(record: Record) -> tuple[tuple[str, str], ...]:
@@ -265,19 +281,22 @@ def _count(number: int, one: str, many: str) -> str:
 
 def _summary(lines: tuple[Line, ...], missing: int) -> tuple[str, ...]:
     sizes = {group: sum(1 for line in lines if line.group == group) for group in TITLES}
-    beyond = sum(1 for line in lines if line.verdict == "beyond limit")
+    over = [line for line in lines if line.verdict == "beyond limit"]
+    idle = sum(1 for line in over if line.group != "changed")
+    left = f", {idle} of them without work" if idle else ""
     sentences = [] if sizes["changed"] else ["Nothing is changed on this truck."]
     sentences += [
         f"{_count(len(lines), 'finding', 'findings')}: {sizes['changed']} with work, "
         f"{sizes['found']} to know of, "
         f"{sizes['not judged']} not judged, {sizes['fine']} fine.",
-        f"{_count(beyond, 'reading is', 'readings are')} beyond the limit."
-        if beyond
+        f"{_count(len(over), 'reading is', 'readings are')} beyond the limit{left}."
+        if over
         else "No reading is beyond a limit that it was held against.",
     ]
     if sizes["not judged"]:
         sentences.append(
-            "Not judged means that no limit is known here: it does not mean that the part is good."
+            "Not judged means held against no limit, for the reason given there: it does not mean that the "
+            "part is good."
         )
     if missing:
         sentences.append(

@@ -29,14 +29,14 @@ def _p(text: str, kind: str = "") -> str:
 def _line(line: Line) -> str:
     pieces = [
         f"<h3>{escape(line.part)}</h3>",
-        _p(" · ".join(p for p in (line.reading, line.verdict) if p), "reading"),
+        _p(" · ".join(p for p in (line.reading, line.judged) if p), "reading"),
         _p(f"Given as “{line.given}”" if line.given else "", "quiet"),
         _p(line.work),
         _p(line.why),
         *(_p(sentence) for sentence in line.further),
     ]
     for rule in line.rules:
-        pieces.append(_p(f"{rule.sentence} ({rule.whose}): {rule.result}", "quiet"))
+        pieces.append(_p(f"Held against: {rule.sentence} ({rule.whose}): {rule.result}", "quiet"))
     pieces += [_p(f"Looked at because: {doubt}", "quiet") for doubt in line.doubts]
     pieces.append(_p(line.decided[:1].upper() + line.decided[1:], "quiet"))
     for photo in line.photos:

@@ -1,6 +1,7 @@
 """The report as PDF, black on white, with fonts inside it: the same record gives the same bytes."""
 
 import io
+import re
 from collections.abc import Sequence
 from html import escape
 from typing import Any
@@ -27,12 +28,15 @@ from reportlab.platypus import (
 )
 
 from models.estimate_words import EstimateShown
+from models.units import UNITS
 from pipelines.delivery.report import ESTIMATE_HEADS, TITLES, Line, Report
 
 _MARGIN = 19 * mm
 _WIDTH = LETTER[0] - 2 * _MARGIN - 12  # a page frame is padded by 6 points on each side
 _PHOTO_WIDTH, _PHOTO_HEIGHT = 48 * mm, 34 * mm
 _MONEY_WIDTH = 24 * mm
+_UNITS = "|".join(re.escape(unit.words) for unit in UNITS.values())
+_APART = re.compile(rf"(?<=\d) (?=(?:\d+/\d+|{_UNITS})(?!\w))")
 
 
 def _styles() -> dict[str, ParagraphStyle]:
@@ -65,7 +69,11 @@ class _Writer:
         self._styles = _styles()
 
     def plain(self, text: str) -> str:
-        """The text as the font can show it; a character it lacks is named, never dropped."""
+        """The text as the font can show it; a character it lacks is named, never dropped.
+
+        A number stays on one line with its fraction and its unit: 4 1/4 in broken after the 4 reads as 4.
+        """
+        text = _APART.sub("\u00a0", text)
         return "".join(c if ord(c) in self._known or c in "\n\t" else f"[U+{ord(c):04X}]" for c in text)
 
     def text(self, text: str, style: str = "text", bullet: str | None = None) -> Paragraph:
@@ -92,13 +100,13 @@ def _beside(left: list[Flowable], right: list[Flowable]) -> Flowable:
 
 def _line(write: _Writer, line: Line) -> Flowable:
     left: list[Flowable] = [write.text(line.part, "part")]
-    if bold := " · ".join(p for p in (line.reading, line.verdict) if p):
+    if bold := " · ".join(p for p in (line.reading, line.judged) if p):
         left.append(write.text(bold, "reading"))
     if line.work:
         left.append(write.text(line.work))
     left += [write.text(text) for text in (line.why, *line.further) if text]
     quiet = [f"Given as “{line.given}”"] if line.given else []
-    quiet += [f"{rule.sentence} ({rule.whose}): {rule.result}" for rule in line.rules]
+    quiet += [f"Held against: {rule.sentence} ({rule.whose}): {rule.result}" for rule in line.rules]
     quiet += [f"Looked at because: {doubt}" for doubt in line.doubts]
     quiet += [line.decided[:1].upper() + line.decided[1:]] if line.decided else []
     quiet += [f"Photo {p.caption}: the original is not at hand." for p in line.photos if p.jpeg is None]
@@ -145,8 +153,8 @@ def _flow(write: _Writer, report: Report) -> list[Flowable]:
         flow += write.heading(title)
         if group == "fine":
             for line in lines:
-                flow += write.items([line.short])
-                flow += [write.text(text, "told") for text in (line.why, *line.further) if text]
+                told = [write.text(text, "told") for text in (line.why, *line.further) if text]
+                flow.append(KeepTogether([*write.items([line.short]), *told]))
         else:
             flow += [_line(write, line) for line in lines]
     if report.estimate:
@@ -156,7 +164,7 @@ def _flow(write: _Writer, report: Report) -> list[Flowable]:
     if report.notices:
         flow += [*write.heading("Notes on the files"), *write.items(report.notices)]
     flow += [*write.heading("Cautions"), *write.items(report.cautions)]
-    return flow
+    return [*flow, write.text(f"{report.signed}. SHA-256 of the record: {report.sha256}", "quiet")]
 
 
 def _estimate(write: _Writer, shown: EstimateShown) -> list[Flowable]:

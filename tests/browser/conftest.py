@@ -62,10 +62,12 @@ def serving(bench: Bench, folder: Path, reckon: Reckon | None = None) -> Iterato
     server = uvicorn.Server(config)
     thread = threading.Thread(target=server.run)
     thread.start()
-    deadline = time.monotonic() + 20
-    while not server.started and time.monotonic() < deadline:
+    deadline = time.monotonic() + 60
+    while not server.started and thread.is_alive() and time.monotonic() < deadline:
         time.sleep(0.02)
     try:
+        if not server.started:
+            pytest.fail("The pages did not begin to answer within a minute, or their server ended.")
         port = server.servers[0].sockets[0].getsockname()[1]
         yield Site(bench=bench, root=f"http://127.0.0.1:{port}", app=app)
     finally:

@@ -8,6 +8,7 @@ import subprocess
 from datetime import UTC, datetime
 from decimal import Decimal
 from functools import lru_cache
+from itertools import pairwise
 
 import pytest
 
@@ -138,3 +139,38 @@ def test_not_judged_says_why_and_never_looks_like_a_pass() -> None:
     assert len(unjudged) >= 5
     assert section.count("Not judged: ") >= len([f for f in unjudged if not f.conditions and not f.action])
     assert "within limit" not in section
+
+
+@pytest.mark.parametrize("printed", [as_html, as_pdf])
+def test_the_first_page_alone_says_whose_limits_are_passed_and_what_is_left_without_work(printed) -> None:
+    text = printed(sample())
+    first = squeezed(text.split("\f")[0]) if "\f" in text else squeezed(text[: text.index("Signed by Ana")])
+    for told in (
+        "2 readings are beyond the limit, 1 of them without work.",
+        "0.062 in, beyond limit (common practice), replace",
+        "thickness 3 mm, uneven wear, within limit (regulation), replace",
+        "Inspected 2026-11-03 09:00 UTC",
+    ):
+        assert squeezed(told) in first, told
+
+
+@pytest.mark.parametrize("printed", [as_html, as_pdf])
+def test_work_that_no_limit_asks_for_says_who_did_and_the_whole_hash_is_there(printed) -> None:
+    record = sample()
+    text = squeezed(printed(record))
+    asked = "Work: replace, on the word of the person who inspected: the reading is within limit."
+    assert text.count(squeezed(asked)) == 1
+    assert record.signature is not None
+    assert f"SHA-256oftherecord:{record.signature.sha256}" in text
+
+
+def test_a_number_on_paper_keeps_its_fraction_and_its_unit_on_its_line() -> None:
+    lines = [line.strip() for line in as_pdf(sample()).splitlines()]
+    assert any("1/4 in" in line for line in lines)
+    words = "|".join(re.escape(unit.words) for unit in UNITS.values())
+    broken = re.compile(rf"(\d/\d+|{words})(?!\w)")
+    for above, below in pairwise(lines):
+        assert not (re.search(r"\d$", above) and broken.match(below)), (above, below)
+    for page in as_pdf(sample()).split("\f"):
+        last = page.strip().splitlines()[-2:-1]
+        assert not any(line.strip().startswith("–") and "within limit" in line for line in last), last
