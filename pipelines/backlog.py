@@ -45,7 +45,7 @@ class Backlog:
 
     def run(self) -> None:
         """Work until stopped; the models are loaded first."""
-        self._make_ready()
+        self._shop.make_ready()
         while not self._stop.is_set():
             try:
                 sha256 = self._queue.get(timeout=self._wait_s())
@@ -55,12 +55,6 @@ class Backlog:
             if sha256 is None:
                 return
             self._advance(sha256)
-
-    def _make_ready(self) -> None:
-        try:
-            self._shop.ready()
-        except Exception:
-            _log.debug("The models could not be loaded yet; the first note tries again.", exc_info=True)
 
     def _wait_s(self) -> float | None:
         waits = [] if self._again_at is None else [max(0.0, self._again_at - time.monotonic())]

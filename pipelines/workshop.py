@@ -1,5 +1,6 @@
 """The tools that the order of work uses: loaded once, handed to every step."""
 
+import logging
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -25,6 +26,8 @@ Pixels = npt.NDArray[np.uint8]
 ReadDisplay = Callable[[Pixels, str], DisplayReading]
 ReadPrint = Callable[[Pixels], list[tuple[str, float]]]
 ReadCodes = Callable[[Pixels], list[SeenText]]
+
+_log = logging.getLogger("droplight.workshop")
 
 _JOBS = "pipelines.recogniser_jobs"
 # Address space, of which the libraries reserve far more than they use.
@@ -87,6 +90,13 @@ class Workshop:
     ready: Callable[[], None] = _nothing
     stop_listener: Callable[[], None] = _nothing
     stop_reader: Callable[[], None] = _nothing
+
+    def make_ready(self) -> None:
+        """Load the listener's models, if they can be loaded now; else the first note tries again."""
+        try:
+            self.ready()
+        except Exception:
+            _log.debug("The speech model could not be loaded yet.", exc_info=True)
 
     @property
     def home(self) -> Path:

@@ -96,30 +96,6 @@ class Limit(Frozen):
     undefined: str | None = None
     where: str
 
-    def result(self, value: Fraction) -> VerdictWord:
-        """What this limit alone says of a value in its own unit."""
-        if self.undefined is not None:
-            return "not judged"
-        top, bottom = value.as_integer_ratio()
-        nearest: VerdictWord = "within limit"
-        for end_top, end_bottom, included, near_top, near_bottom, sign in self._ends:
-            inside = sign * (top * end_bottom - end_top * bottom)
-            if inside < 0 or (inside == 0 and not included):
-                return "beyond limit"
-            if near_bottom and sign * (top * near_bottom - near_top * bottom) <= 0:
-                nearest = "near limit"
-        return nearest
-
-    @cached_property
-    def _ends(self) -> tuple[tuple[int, int, bool, int, int, int], ...]:
-        """Both ends as whole numbers, which compare quicker: end, near zone, direction inwards."""
-        ends = []
-        for bound, near, sign in ((self.low, self.near_low, 1), (self.high, self.near_high, -1)):
-            if bound is not None:
-                zone = (0, 0) if near is None else near.as_integer_ratio()
-                ends.append((*bound.value.as_integer_ratio(), bound.included, *zone, sign))
-        return tuple(ends)
-
     @cached_property
     def allowed(self) -> str:
         """What is allowed, in words: ``at least 3/16 in``."""

@@ -42,6 +42,7 @@ def run(args: argparse.Namespace, settings: Settings) -> int:
         try:
             with watched_over(settings, store):
                 print("Working (stop with Ctrl+C)", flush=True)
+                shop.make_ready()
                 store.jobs.work(partial(work_on, store, shop), settings.worker, stop)
         except StoreError as error:
             raise Failure(str(error)) from None

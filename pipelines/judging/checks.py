@@ -82,16 +82,16 @@ def sum_of_two(one: Amount, other: Amount) -> Amount:
     return Amount(one.value + convert(other.value, other.unit, one.unit), one.unit)
 
 
-def rim_angle(lash: Amount, diameter_in: Fraction) -> Fraction:
-    """Degrees that a steering wheel turns for a movement of its rim.
+def rim_arc(angle_deg: Fraction, diameter_in: Fraction) -> Amount:
+    """How far the rim of a steering wheel moves when the wheel is turned.
 
     Args:
-        lash: movement along the rim, a length.
+        angle_deg: of the turn, in degrees.
         diameter_in: diameter of the wheel in inches.
 
     Source: arc = pi x diameter x angle / 360; 49 CFR 393.209(b)(2) gives its limit as an angle.
     """
-    return 360 * convert(lash.value, lash.unit, "[in_i]") / (PI * diameter_in)
+    return Amount(PI * diameter_in * angle_deg / 360, "[in_i]")
 
 
 def loss_in_time(lost: Fraction, held_s: Fraction, rule_s: Fraction, *, allowed: bool) -> str | None:

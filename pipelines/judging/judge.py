@@ -9,13 +9,12 @@ from fractions import Fraction
 from models.limits import Limit, Limits
 from models.limits.facts import Known, place_facts, truck_facts
 from models.limits.from_settings import with_settings
-from models.limits.rules import PI
 from models.measures import DIFFERENCES, DIMENSIONS
 from models.record import Finding, Reading, Verdict
 from models.rules import Rules
 from models.settings import TruckSettings
 from models.units import UNITS, plain, unit
-from pipelines.judging.checks import Amount
+from pipelines.judging.checks import Amount, rim_arc
 from pipelines.judging.combining import suggest
 from pipelines.judging.computed import Computed, amount_of, battery_degf, computed, say, tread
 from pipelines.judging.weighing import Quantity, Scale, Weighed
@@ -55,7 +54,7 @@ def _allowed(limit: Limit, wheel_in: Fraction | None) -> _Allowed:
     low, high = (None if b is None else b.value for b in (limit.low, limit.high))
     code = limit.unit
     if limit.rim_angle and wheel_in is not None:
-        low, high = (None if v is None else PI * wheel_in * v / 360 for v in (low, high))
+        low, high = (None if v is None else rim_arc(v, wheel_in).value for v in (low, high))
         code = "[in_i]"
     return (None if low is None else _exact(low), None if high is None else _exact(high)), code
 

@@ -12,9 +12,9 @@ from math import lcm
 from typing import NamedTuple
 
 from models.limits import Limit
-from models.limits.rules import PI
 from models.record import VerdictWord
 from models.units import to_base, unit
+from pipelines.judging.checks import rim_arc
 
 _FAR = 1 << 62
 
@@ -98,7 +98,7 @@ def ends_of(limit: Limit, wheel_in: Fraction | None, *, difference: bool = False
         if value is None:
             return None
         if limit.rim_angle and rim is not None:
-            return to_base(PI * rim * value / 360, "[in_i]")
+            return to_base(*rim_arc(value, rim))
         return to_base(value, limit.unit, difference=difference)
 
     low, high = limit.low, limit.high

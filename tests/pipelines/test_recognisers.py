@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from capture.apart import Helper
+from capture.apart import Helper, JobFailed
 from capture.ingest import ingest, scan
 from models.record import Record
 from models.store import Store
@@ -91,6 +91,24 @@ def test_one_that_hangs_is_ended_and_its_thread_too(hears: Recogniser, control: 
     while any(t.name == "transcribing a.wav" for t in threading.enumerate()) and time.monotonic() < end:
         time.sleep(0.02)
     assert not any(t.name == "transcribing a.wav" for t in threading.enumerate())
+    assert far.hear(samples).hypotheses
+
+
+def test_a_listener_made_ready_has_its_model_loaded(hears: Recogniser, control: Path) -> None:
+    far, samples = FarListener(hears), sound(1.0, [(0.2, 0.8)])
+    far.ready()
+    (control / "model.bin").unlink()
+    assert far.hear(samples).hypotheses
+
+
+def test_a_listener_that_cannot_be_made_ready_says_why_and_is_tried_again(
+    hears: Recogniser, control: Path
+) -> None:
+    far, samples = FarListener(hears), sound(1.0, [(0.2, 0.8)])
+    (control / "model.bin").unlink()
+    with pytest.raises(JobFailed, match=r"Unable to open file 'model\.bin'"):
+        far.ready()
+    (control / "model.bin").touch()
     assert far.hear(samples).hypotheses
 
 

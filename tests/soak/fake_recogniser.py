@@ -75,7 +75,11 @@ def _speech(folder: Path) -> Mapping[str, Job]:
     def decoder(words: Words, data: Data) -> Iterator[Reply]:
         yield Reply({"decoder": Scripted().decoder.model_dump_json()})
 
-    return {"detect": detect, "hear": hear, "decoder": decoder}
+    def ready(words: Words, data: Data) -> Iterator[Reply]:
+        load()
+        yield Reply({})
+
+    return {"detect": detect, "hear": hear, "decoder": decoder, "ready": ready}
 
 
 def reading(pixels: Data, capture: str) -> DisplayReading:

@@ -5,7 +5,7 @@ from fractions import Fraction
 import pytest
 
 from models.limits import load_limits
-from pipelines.judging.checks import Amount, rim_angle
+from pipelines.judging.checks import rim_arc
 
 COMMERCIAL = {"commercial": True, "gross_weight_lb": 33_000}
 LIGHT = {"commercial": False, "gross_weight_lb": 9_900}
@@ -69,13 +69,13 @@ def test_a_diameter_not_listed_is_judged_by_its_angle(lash, wheel, steering, all
 
 @pytest.mark.parametrize(("wheel", "row"), [(18, "4.75"), (20, "5.25"), (22, "5.75")])
 def test_the_table_is_the_angle_rule_rounded(wheel, row):
-    assert abs(rim_angle(Amount(Fraction(row), "[in_i]"), Fraction(wheel)) - 30) < Fraction(1, 2)
+    less, more = (rim_arc(Fraction(angle), Fraction(wheel)).value for angle in ("29.5", "30.5"))
+    assert less < Fraction(row) < more
 
 
 def test_ten_degrees_on_a_20_in_wheel_is_no_limit_here(lash):
     # the driver's-manual figure of 10 degrees (1.745 in) must not be used: 2 in is allowed
-    assert rim_angle(Amount(Fraction("1.745"), "[in_i]"), Fraction(20)) < 10
-    assert rim_angle(Amount(Fraction("1.746"), "[in_i]"), Fraction(20)) > 10
+    assert round(float(rim_arc(Fraction(10), Fraction(20)).value), 3) == 1.745
     assert lash("2", **COMMERCIAL, steering="power", steering_wheel_in=20).word == "within limit"
 
 

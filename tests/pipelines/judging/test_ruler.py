@@ -7,8 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from models.limits import Limit, load_limits
+from models.limits.rules import PI
 from models.units import UNITS, UnitError, convert
-from pipelines.judging.checks import Amount, rim_angle
 from pipelines.judging.ruler import Ruler, ends_of, reach
 
 WHEEL = Fraction(17)
@@ -20,6 +20,18 @@ def by_ruler(limit: Limit, others: list[Limit], value: Fraction, code: str) -> s
     ends = [e for rule in (limit, *others) if (e := ends_of(rule, WHEEL)) is not None]
     ruler = Ruler(mark for one in ends for mark in one.marks)
     return reach(ends[0], ruler).word(ruler.place(value, code))
+
+
+def exact(limit: Limit, value: Fraction) -> str:
+    """What the limit says of a value in its own unit, by the words of its file."""
+    low, high = limit.low, limit.high
+    if low is not None and (value < low.value or (value == low.value and not low.included)):
+        return "beyond limit"
+    if high is not None and (value > high.value or (value == high.value and not high.included)):
+        return "beyond limit"
+    close_below = low is not None and limit.near_low is not None and value <= limit.near_low
+    close_above = high is not None and limit.near_high is not None and value >= limit.near_high
+    return "near limit" if close_below or close_above else "within limit"
 
 
 def kin(limit: Limit) -> list[Limit]:
@@ -35,13 +47,12 @@ def test_each_shipped_limit_at_its_ends_and_beside_them(limit: Limit) -> None:
     hair = Fraction(1, 10**12)
     for number in [n + step for n in numbers for step in (-hair, 0, hair)]:
         if limit.rim_angle:
-            # an arc along the rim, found from the angle by the definition that rim_angle undoes
-            arc = number / rim_angle(Amount(Fraction(1), "[in_i]"), WHEEL)
-            assert by_ruler(limit, kin(limit), arc, "[in_i]") == limit.result(number)
+            # arc = pi x diameter x angle / 360 (49 CFR 393.209(b)(2) gives the angle)
+            assert by_ruler(limit, kin(limit), PI * WHEEL * number / 360, "[in_i]") == exact(limit, number)
             continue
         for code in (c for c, u in UNITS.items() if u.dimension == UNITS[limit.unit].dimension):
             value = convert(number, limit.unit, code)
-            assert by_ruler(limit, kin(limit), value, code) == limit.result(number)
+            assert by_ruler(limit, kin(limit), value, code) == exact(limit, number)
 
 
 def test_limits_that_give_no_number_have_no_ends() -> None:
