@@ -7,6 +7,8 @@ from decimal import Decimal
 from pipelines.displays.decoding import Heard
 
 _NUMBER = re.compile(r"-?\d*\.?\d+|-?\d+\.")
+# A point between digits; one before the first or after the last is more often a mark beside them.
+_POINTED = re.compile(r"-?\d+\.\d+")
 _OVERLOAD = re.compile(r"-?\.?0\.?L\.?|-?L|1?-?OL")
 _ERROR = re.compile(r"-?E(rr?|--?)?-?\d{0,2}")
 
@@ -95,12 +97,10 @@ def _with_lost_point(heard: Heard) -> Heard:
     without. Both together say how sure the digits are; the point stays in doubt.
     """
     (text, share), *rest = heard.shares
-    pointed = [(other, p) for other, p in rest if "." in other and digits_only(other) == text]
+    pointed = [(other, p) for other, p in rest if _POINTED.fullmatch(other) and digits_only(other) == text]
     if number(text) is None or "." in text or not pointed or pointed[0][1] < _POINT_SEEN:
         return heard
     other, p = pointed[0]
-    if number(other) is None:
-        return heard
     at = other.index(".")
     marks = (*heard.marks[:at], p, *heard.marks[at:])
     left = tuple(pair for pair in rest if pair[0] != other)

@@ -57,7 +57,10 @@ def test_a_point_seen_by_some_looks_is_taken_and_stays_in_doubt() -> None:
     assert len(vote.marks) == len(vote.text)
 
 
-@pytest.mark.parametrize("others", [(("035.0", 0.05),), (("035.1", 0.15),), (("0.3.50", 0.15),), ()])
+@pytest.mark.parametrize(
+    "others",
+    [(("035.0", 0.05),), (("035.1", 0.15),), (("0.3.50", 0.15),), ((".0350", 0.3),), (("0350.", 0.3),), ()],
+)
 def test_a_faint_point_or_one_among_other_digits_moves_nothing(others: tuple[tuple[str, float], ...]) -> None:
     assert join(heard("0350", 0.8, *others), None).text == "0350"
 
