@@ -50,6 +50,21 @@ def test_a_faint_second_point_or_further_character_is_doubt_enough(other: str) -
     assert vote.confidence < SURE
 
 
+def test_a_point_seen_by_some_looks_is_taken_and_stays_in_doubt() -> None:
+    vote = join(heard("0350", 0.8, ("035.0", 0.15)), None)
+    assert vote.text == "035.0" and LEAST <= vote.confidence < SURE
+    assert vote.point_doubted() and "0350" in dict(vote.others)
+    assert len(vote.marks) == len(vote.text)
+
+
+@pytest.mark.parametrize(
+    "others",
+    [(("035.0", 0.05),), (("035.1", 0.15),), (("0.3.50", 0.15),), ((".0350", 0.3),), (("0350.", 0.3),), ()],
+)
+def test_a_faint_point_or_one_among_other_digits_moves_nothing(others: tuple[tuple[str, float], ...]) -> None:
+    assert join(heard("0350", 0.8, *others), None).text == "0350"
+
+
 def test_what_looks_a_little_like_a_piece_of_a_digit_is_no_doubt_and_what_looks_more_so_is() -> None:
     assert join(heard("13.5", 0.97, ("13.5?", 0.02)), None).confidence > SURE
     assert join(heard("13.5", 0.94, ("?13.5", 0.05)), "13.5").confidence < SURE
