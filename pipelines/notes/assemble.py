@@ -1,6 +1,8 @@
 """Voted claims become findings: conditions and actions join the readings they were said with."""
 
 from dataclasses import dataclass, field
+from decimal import Decimal
+from fractions import Fraction
 
 from models.notes import Remark, SpokenFinding
 from models.places import Position
@@ -15,6 +17,8 @@ SURE = 0.9
 DOUBTED = 0.85
 # Where a reading says least about what was heard: three values for one place are points round a rotor.
 _POINTS = ("brake_rotor", "thickness")
+# So much deeper than the next deepest no spot across one tire is by wear (common practice, no source).
+_UNLIKE_TREADS = to_base(Decimal("0.25"), "[in_i]")
 
 
 @dataclass
@@ -155,6 +159,24 @@ def _question_repeats(lines: list[Line]) -> None:
         line.doubts.append(doubt)
 
 
+def _depth(line: Line) -> Fraction:
+    assert line.claim.value is not None
+    return to_base(line.claim.value, line.claim.unit)
+
+
+def _question_treads(lines: list[Line]) -> None:
+    """A spot far deeper than the others across one tire is rather a slip of the ear than wear."""
+    tires: dict[str, list[Line]] = {}
+    for line in lines:
+        claim = line.claim
+        if claim.kind == "reading" and claim.measure == "tread_depth" and line.place.spot is not None:
+            tires.setdefault(str(line.place.with_keys(spot=None).keys()), []).append(line)
+    for across in tires.values():
+        across.sort(key=_depth)
+        if len(across) > 2 and _depth(across[-1]) - _depth(across[-2]) > _UNLIKE_TREADS:
+            across[-1].doubts.append(f"{_said(across[-1].claim)} is far from the other depths of this tire.")
+
+
 def _attention(line: Line) -> tuple[str, ...]:
     vote = line.voted
     doubts = [*line.claim.doubts, *line.doubts]
@@ -224,4 +246,5 @@ def assemble(voted: list[tuple[Voted, tuple[str, ...]]]) -> tuple[SpokenFinding,
     lines = _lines(voted)
     _number_points(lines)
     _question_repeats(lines)
+    _question_treads(lines)
     return tuple(_finding(line) for line in lines)

@@ -294,3 +294,10 @@ def test_a_part_of_an_inch_needs_no_article(said: str, lines: list[str]) -> None
 def test_below_is_minus_for_a_freeze_point(said: str) -> None:
     (finding,) = notes(f"Coolant freeze point is {said}.").findings
     assert line(finding) == "coolant | freeze_point -28 °F"
+
+
+def test_a_spot_far_deeper_than_the_rest_of_its_tire_is_asked_about() -> None:
+    found = notes("Left rear tire tread seven thirty-seconds outside, sixteen middle, five inside.").findings
+    assert [bool(f.attention) for f in found] == [False, True, False]
+    even = notes("Left rear tire tread seven thirty-seconds outside, six middle, five inside.").findings
+    assert [bool(f.attention) for f in even] == [False, False, False]
