@@ -88,6 +88,11 @@ LOOKS = {
     "phone, text of 200 %": Look(360, 740, dots=3, text=200),
 }
 
+# The widest and the narrowest: every page is seen in all ways, but its answers need not be.
+extremes = pytest.mark.parametrize(
+    "look", [LOOKS["desk"], LOOKS["phone, text of 200 %"]], ids=["desk", "phone"]
+)
+
 OUTSIDE = """[...document.querySelectorAll('button, a, input, select, summary, audio')]
     .filter(e => e.checkVisibility() && !e.closest('.hidden, .skip')).filter(e => {
         const box = e.getBoundingClientRect(); return box.left < -1 || box.right > innerWidth + 1; })
@@ -193,6 +198,7 @@ def test_every_page_can_be_read(site, reader: Reader) -> None:
     assert reader.wrong == []
 
 
+@extremes
 def test_every_answer_to_a_form_can_be_read(site, reader: Reader, tmp_path: Path) -> None:
     page = reader.page
     page.goto(site.page)
@@ -233,6 +239,7 @@ def test_every_answer_to_a_form_can_be_read(site, reader: Reader, tmp_path: Path
     assert reader.wrong == []
 
 
+@extremes
 def test_what_is_shown_to_who_is_not_let_in_can_be_read(site, reader: Reader) -> None:
     page = reader.page
     page.context.clear_cookies()
