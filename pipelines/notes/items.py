@@ -67,10 +67,11 @@ def _person(text: str, terms: Sequence[Term], k: int) -> bool:
     term = terms[k]
     if text[term.start : term.end].lower() not in ("driver", "passenger"):
         return False
-    after = terms[k + 1] if k + 1 < len(terms) else None
-    near = after is not None and text[term.end : after.start].isspace()
-    return (
-        not (near and any(label.kind in ("place", "component") for label in after.labels)) if after else True
+    behind = terms[k + 1 : k + 2]
+    return not any(
+        text[term.end : after.start].isspace() and label.kind in ("place", "component")
+        for after in behind
+        for label in after.labels
     )
 
 

@@ -48,7 +48,10 @@ def component(w: Walk, i: int) -> None:
         frame.start(label.name, places, item.weight)
         frame.measure = measure if measure in part.measures else None
     _take_measure(w, item, part)
-    frame.both = both or frame.both
+    if both:
+        frame.both, w.both_named = both, True
+    elif "side" in places:
+        frame.both = None
 
 
 def _take_measure(w: Walk, item: Item, part: Component) -> None:

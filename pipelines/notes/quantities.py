@@ -91,9 +91,9 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
     if not span.readings:
         doubt_last(w, "A part of an inch was said here that could not be read.")
         return
-    if is_unit_name(w, span) or is_limit(w, item) or counts_parts(w, item):
+    if is_unit_name(w, span) or is_limit(w, item):
         return
-    if context.names_something(w.text, item, w.sentence_start):
+    if context.names_something(w.text, item, w.sentence_start) or counts_parts(w, item):
         orphan(w, item)
         return
     if part is None or frame.component is None:

@@ -97,10 +97,10 @@ def _break(w: Walk, item: Item) -> None:
         w.muted = ""
     if item.strong:
         w.named_here = w.measure_here = False
-        w.measures_ahead = ()
+        w.measures_ahead, w.both_ahead = (), None
         w.sentence_start = item.end
-        if w.frame.content:
-            w.frame.both = None
+        if w.frame.content or w.both_named:
+            w.frame.both, w.both_named = None, False
 
 
 def _cue(w: Walk, i: int) -> None:

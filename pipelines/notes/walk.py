@@ -25,6 +25,7 @@ class Walk:
         named_here: the part was named in this sentence.
         measures_ahead: measures named in this sentence that the part at hand has not: the part may come yet.
         both_ahead: the part that comes next is meant on both sides, or all round.
+        both_named: it was meant of a part named in this sentence, and ends with it.
         measure_here: the measure was named in this sentence.
         muted: up to where nothing counts: ``sentence``, ``segment`` or empty.
         sentence_start: offset of the sentence.
@@ -62,6 +63,7 @@ class Walk:
         self.named_here = False
         self.measure_here = False
         self.both_ahead: str | None = None
+        self.both_named = False
         self.measures_ahead: tuple[str, ...] = ()
         self.muted = ""
         self.sentence_start = 0
