@@ -227,6 +227,18 @@ def _line(name: str, tally: Tally) -> str:
     )
 
 
+def report(tallies: dict[str, Tally], *, everything: bool) -> Tally:
+    """Print a line a case and one of all together, which is returned; `everything` lists the errors too."""
+    for name, tally in tallies.items():
+        print(_line(name, tally))
+        if everything:
+            print("".join(f"    missed  {text}\n" for text in tally.missed), end="")
+            print("".join(f"    extra   {text}\n" for text in tally.extra), end="")
+    total = sum(tallies.values(), Tally())
+    print(_line("all", total))
+    return total
+
+
 def main(arguments: list[str] | None = None) -> int:
     """Run the command line; returns the exit status."""
     parser = argparse.ArgumentParser(
@@ -242,13 +254,7 @@ def main(arguments: list[str] | None = None) -> int:
     except FileNotFoundError as error:
         print(error, file=sys.stderr)
         return 2
-    total = sum(tallies.values(), Tally())
-    for name, tally in tallies.items():
-        print(_line(name, tally))
-        if asked.list:
-            print("".join(f"    missed  {text}\n" for text in tally.missed), end="")
-            print("".join(f"    extra   {text}\n" for text in tally.extra), end="")
-    print(_line("all", total))
+    total = report(tallies, everything=asked.list)
     floors = yaml.safe_load(asked.floors.read_text(encoding="utf-8")) if asked.floors else {}
     failed = below_floors(total, floors)
     print("".join(f"{sentence}\n" for sentence in failed), end="")

@@ -1,0 +1,56 @@
+"""How well the grammar reads what the scripts say, when every word is heard right.
+
+    python -m tests.accuracy.words_alone [SCRIPT ...] [--list] [--held-back]
+
+Each line of a script is one window of one certain hypothesis: what is lost here is lost by the grammar and
+the vocabulary, not by the ear. Without scripts the open cases of the samples are read.
+"""
+
+import argparse
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from models.notes import SpokenFinding
+from samples.script import Script, all_cases, read_script
+from tests.accuracy.score import Tally, report, score
+from tests.pipelines.notes.saying import notes
+
+
+def _entry(finding: SpokenFinding) -> dict[str, Any]:
+    reading = finding.reading
+    return {
+        "component": finding.component,
+        "position": finding.position.keys(),
+        "reading": reading and {"measure": reading.measure, "value": reading.value, "unit": reading.unit},
+        "conditions": finding.conditions,
+        "action": finding.action,
+        "attention": finding.attention,
+    }
+
+
+def tally(script: Script) -> Tally:
+    """What the grammar makes of a script, against what the script expects."""
+    read = [notes(*(line.say for line in note.lines)) for note in script.notes]
+    drafted = [_entry(finding) for said in read for finding in said.findings]
+    return score(script.to_expected(), {"findings": drafted})
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Print a line a script."""
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    parser.add_argument("scripts", type=Path, nargs="*")
+    parser.add_argument("--list", action="store_true", help="show what was missed and what was extra")
+    parser.add_argument("--held-back", action="store_true", help="read the cases that are held back")
+    asked = parser.parse_args(arguments)
+    known = (script for script in all_cases() if script.held_back == asked.held_back)
+    scripts = [read_script(path) for path in asked.scripts] or list(known)
+    report({script.name: tally(script) for script in scripts}, everything=asked.list)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
