@@ -48,6 +48,8 @@ class Vocabulary(Frozen):
         language: two-letter code.
         areas: words that hold a place for the parts that follow ("left front brakes").
         fillers: words without a meaning of their own: plain, small, pointing.
+        action_verbs: verbs that name an action, each as do, doing and done.
+        action_ways: how such a verb is said, with ``{do}``, ``{doing}`` or ``{done}`` in its place.
         cues: words that steer the reading: corrections, repetitions, hedges, asides.
     """
 
@@ -58,6 +60,8 @@ class Vocabulary(Frozen):
     conditions: Words
     condition_sounds: Words = Field(default_factory=dict)
     actions: Words
+    action_verbs: dict[str, tuple[tuple[str, str, str], ...]] = Field(default_factory=dict)
+    action_ways: tuple[str, ...] = ()
     places: dict[str, Words]
     place_sounds: dict[str, Words] = Field(default_factory=dict)
     cues: Words
@@ -67,6 +71,14 @@ class Vocabulary(Frozen):
         """The range of values that such a reading can have, in `unit`; None when nothing is known."""
         part = self.components.get(component)
         return part.measures.get(measure, {}).get(unit) if part else None
+
+    def action_phrases(self) -> Words:
+        """All that is said for each action."""
+        said = {name: list(phrases) for name, phrases in self.actions.items()}
+        for name, verbs in self.action_verbs.items():
+            for do, doing, done in verbs:
+                said[name] += [way.format(do=do, doing=doing, done=done) for way in self.action_ways]
+        return {name: tuple(dict.fromkeys(phrases)) for name, phrases in said.items()}
 
     def label(self, identifier: str) -> str:
         """The identifier in plain words."""
@@ -88,6 +100,18 @@ def _check(vocabulary: Vocabulary, path: Path) -> None:
                     raise VocabularyError(
                         f"{path}: components.{name}.measures.{measure}: bad range in '{unit}'"
                     )
+
+
+    for way in vocabulary.action_ways:
+        try:
+            way.format(do="", doing="", done="")
+        except (KeyError, ValueError, IndexError):
+            raise VocabularyError(
+                f"{path}: action_ways: '{way}' may hold {{do}}, {{doing}} or {{done}} and no other braces"
+            ) from None
+    for name in vocabulary.action_verbs:
+        if name not in vocabulary.actions:
+            raise VocabularyError(f"{path}: action_verbs.{name}: '{name}' is not under actions")
 
 
 def _read(path: Path) -> dict[str, Any]:

@@ -117,12 +117,11 @@ def _units(
     # A bare number goes on in what the list is counted in.
     if scale is not None and scale.unit in ranges:
         counted = value * scale.factor
-        if scale.factor != 1 and value == value.to_integral_value():
-            exact = (
-                counted.quantize(Decimal("0.001"))
-                if scale.factor == Decimal("0.001")
-                else counted.normalize()
-            )
+        whole = value == value.to_integral_value()
+        half = value > 1 and reading.denominator == 2 and scale.factor < Decimal("0.05")
+        if scale.factor != 1 and (whole or half):
+            thousandths = whole and scale.factor == Decimal("0.001")
+            exact = counted.quantize(Decimal("0.001")) if thousandths else counted.normalize()
             yield exact, scale.unit, 1.0, scale
         yield value, scale.unit, 0.97, _scale_of(reading, value, scale.unit)
     if said in ranges and said is not None:

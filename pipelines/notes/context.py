@@ -18,12 +18,19 @@ def pauses_of(hypothesis: Hypothesis) -> list[int]:
     return [two.start for one, two in pairwise(hypothesis.words) if two.start_s - one.end_s >= PAUSE_S]
 
 
+def _plain(word: str, plain: Container[str]) -> bool:
+    """Whether a word names no part: a plain one, an adverb, or what a verb becomes ("carrying", "finally")."""
+    bare = word.removesuffix("'s")
+    return word in plain or bare in plain or (len(word) > 5 and word.endswith(("ing", "ly")))
+
+
 def strange_words(text: str, start: int, end: int, row: Sequence[Item], plain: Container[str]) -> str:
     """The words between two offsets that no item explains and that are not plain; empty when none."""
     strange = []
     for match in _WORD.finditer(text, start, end):
         explained = any(i.start < match.end() and i.end > match.start() for i in row)
-        if not explained and match.group().lower() not in plain and len(match.group()) > 2:
+        word = match.group().lower()
+        if not explained and len(word) > 2 and not _plain(word, plain):
             strange.append(match.group())
     return " ".join(strange[:4])
 
@@ -78,17 +85,33 @@ def names_something(text: str, item: Item, sentence_start: int) -> bool:
     return bare and opening in ("", "okay", "ok", "so", "alright") and _IS.match(text, item.end) is not None
 
 
-_AS_LIMIT = re.compile(r"\s+(?:is|was|'s)\s+(?:(?:about|the|our|my|a)\s+)*", re.I)
-_MOST = re.compile(r"(?:all|most|least|as (?:low|high|far) as)\b", re.I)
+_DOES = re.compile(r"\b(?:i|we|he|you|i've|we've)\s+(?:just\s+|already\s+)?$", re.I)
 
 
-def tells_limit(text: str, item: Item, following: Item | None) -> bool:
-    """Whether a number is said to be a limit: "two pounds is all I'd let it lose", "six is the minimum"."""
+def somebody_does(text: str, item: Item) -> bool:
+    """Whether the word tells what somebody did, not how a part is: "I stuck the probe in", "we packed them"."""
+    return _DOES.search(text, max(0, item.start - 20), item.start) is not None
+
+
+_AS_LIMIT = re.compile(r"\s+(?:(?:is|was|'s|would be|'d be|at|about|the|our|my|a)\s+)*", re.I)
+_IS_LIMIT = re.compile(r"\s+(?:is|was|would be)\s+(?:about\s+|the\s+)*(?:all|most|least|as (?:low|high|far) as|where|when)\b", re.I)
+
+
+def tells_limit(text: str, item: Item, behind: Sequence[Item]) -> bool:
+    """Whether a number is said to be a limit: "two pounds is all I'd let it lose", "six is the minimum".
+
+    Args:
+        text: as heard.
+        item: the number.
+        behind: the items behind it.
+    """
+    if _IS_LIMIT.match(text, item.end):
+        return True
     match = _AS_LIMIT.match(text, item.end)
-    if match is None:
+    if match is None or not behind or behind[0].start != match.end() or not behind[0].cue("limit_talk"):
         return False
-    cue = following is not None and following.start == match.end() and following.cue("limit_talk")
-    return cue or _MOST.match(text, match.end()) is not None
+    # "one four, minimum one three": the words go with the number behind them
+    return bool(match.group().strip()) or len(behind) < 2 or behind[1].number is None
 
 
 def swallowed_two(text: str, item: Item, value: Decimal) -> bool:

@@ -10,6 +10,9 @@ from pipelines.notes.claims import Claim
 from pipelines.notes.items import Item
 
 Places = dict[str, str | int]
+# Parts for which a side that was said is not asked for again, and for which a heading holds.
+HEADER_LASTS = 3
+HEADING_LASTS = 8
 COARSE = ("side", "axle")
 OPPOSITE = {"left": "right", "right": "left"}
 FINE = ("face", "spot")
@@ -35,10 +38,12 @@ class Frame:
         last: the last reading.
         recent: the readings stated last, oldest first.
         scale: what its list is counted in.
+        before: what the list of the part before was counted in.
+        header_lasts: for how many parts the header holds: more when it was a heading of its own.
         held: a hold time was given, so a pressure is one after the hold.
         correcting: the next number, place or part replaces the last.
         name_weight: how well its name fits, 0 to 1.
-        units: the unit last said aloud for each part and measure.
+        units: the unit last said aloud for each part and measure, and for each measure.
         read: what has been read already, as part, place and measure.
         named_as: the words that its name was taken from, when they only sound like it.
         previous: the part named just before this one, when nothing was said of it.
@@ -62,6 +67,8 @@ class Frame:
     last: Claim | None = None
     recent: list[Claim] = field(default_factory=list)
     scale: Scale | None = None
+    before: Scale | None = None
+    header_lasts: int = HEADER_LASTS
     held: bool = False
     correcting: bool = False
     name_weight: float = 1.0
@@ -87,10 +94,15 @@ class Frame:
         """The part's entry in the vocabulary."""
         return vocabulary.components.get(self.component) if self.component else None
 
+    def said_unit(self, measure: str) -> str | None:
+        """The unit last said aloud for a measure of this part, else for that measure of any part."""
+        return self.units.get(f"{self.component}/{measure}") or self.units.get(measure)
+
     def start(self, component: str, name_places: Places, weight: float) -> None:
         """A part was named."""
         self.previous = self.component if not self.content else None
         if component != self.component:
+            self.before = self.scale or self.before
             self.scale = None
         self.component, self.name_places, self.places = component, dict(name_places), {}
         self.measure, self.number_first, self.content = None, False, False
@@ -112,10 +124,12 @@ class Frame:
         self.group += 1
         self.content = False
 
-    def note_header(self, places: Places) -> None:
-        """Remember side and axle for what follows."""
+    def note_header(self, places: Places, lasts: int = HEADER_LASTS) -> None:
+        """Remember side and axle for what follows, for the next `lasts` parts without a doubt."""
         coarse = {axis: value for axis, value in places.items() if axis in COARSE}
         if coarse:
+            same = all(self.header.get(axis) == value for axis, value in coarse.items())
+            self.header_lasts = max(lasts, self.header_lasts) if same else lasts
             self.header = {**self.header, **coarse}
             self.header_age = 0
 

@@ -120,7 +120,7 @@ class Lexicon:
         groups: tuple[tuple[Kind, dict[str, tuple[str, ...]]], ...] = (
             ("measure", v.measures),
             ("condition", v.conditions),
-            ("action", v.actions),
+            ("action", v.action_phrases()),
             ("cue", v.cues),
         )
         for kind, group in groups:

@@ -14,6 +14,7 @@ _TOWARDS = re.compile(r"\b(?:at|from|on|around|by|in|off|of|behind)\s+(?:the|tha
 _PLACE_WORDS = re.compile(r"\b(?:left|right|front|rear|upper|lower|inner|outer)\b", re.I)
 _LOCATES = re.compile(r"\b(?:at|on|in|of|by|under|behind|above|near)\s+(?:the|that|this|its)?\s*$", re.I)
 _WITH = re.compile(r"\s+(?:(?:with|in|by|some|a|little|bit|of|gear|brake|the)\s+)*", re.I)
+_APPOSED = re.compile(r"(?:\s+[^\W\d_]+){0,4}\s*,\s*(?:the|that|this)?\s*", re.I)
 _OBJECT = re.compile(r"\s*(?:(?:the|that|this|its|both|a|an|out|of)\s+)*\s*", re.I)
 
 
@@ -30,20 +31,40 @@ def moves_last_condition(w: Walk, item: Item, component: str, places: Places) ->
         near = _TOWARDS.search(between) is not None and not re.search(r"[.?!,;]", between)
     if not near:
         return False
+    _move_last(w, 1, item, component, places)
+    return True
+
+
+def follows_conditions(w: Walk, item: Item, component: str, places: Places) -> bool:
+    """For example "rusty but not leaking, left rear brake line": all that the sentence says is of this part."""
+    said = [c for c in w.claims if c.start >= w.sentence_start]
+    if not said or any(c.kind not in ("condition", "action", "orphan") or not c.name for c in said):
+        return False
+    between = _PLACE_WORDS.sub("", w.text[said[-1].end : item.start])
+    if _APPOSED.fullmatch(between) is None:
+        return False
+    _move_last(w, len(said), item, component, places)
+    return True
+
+
+def _move_last(w: Walk, count: int, item: Item, component: str, places: Places) -> None:
+    """Say the last `count` claims of another part, which is the one at hand from now on."""
     w.frame.start(component, places, item.weight)
     part = w.vocabulary.components[component]
-    w.claims[-1] = replace(
-        last,
-        kind="action" if action else "condition",
-        component=component,
-        position=w.frame.position(part),
-        group=w.frame.group,
-    )
+    for k in range(len(w.claims) - count, len(w.claims)):
+        claim = w.claims[k]
+        w.claims[k] = replace(
+            claim,
+            kind="action" if claim.name in w.vocabulary.actions else "condition",
+            component=component,
+            position=w.frame.position(part),
+            group=w.frame.group,
+        )
     w.frame.content = True
+    last = w.claims[-1]
     zero = w.claims[-2] if len(w.claims) > 1 else None
     if zero is not None and (zero.kind, zero.start, zero.end) == ("reading", last.start, last.end):
         _move_no_play(w, zero, part)
-    return True
 
 
 def _move_no_play(w: Walk, zero: Claim, part: Component) -> None:

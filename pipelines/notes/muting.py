@@ -19,11 +19,24 @@ def mutes(w: Walk, i: int) -> str:
     item = w.row[i]
     if item.cue("ending") or (item.cue("aside") and starts_segment(w, i)):
         return "sentence"
+    if item.cue("talk") and starts_segment(w, i) and not _reports(w, i):
+        return "sentence"
     if item.cue("complaint") or item.cue("date_code"):
         return "segment"
     if item.cue("limit_talk") and not item.named("measure"):
         return "segment"
     return ""
+
+
+def _reports(w: Walk, i: int) -> bool:
+    """Whether the rest of the sentence names a part or says a number with its unit: "I'm getting 30 psi"."""
+    for item in w.row[i + 1 :]:
+        if item.is_break and item.strong:
+            return False
+        measured = item.number is not None and any(r.unit or r.denominator for r in item.number.readings)
+        if measured or item.named("component") or item.named("area") or item.named("action"):
+            return True
+    return False
 
 
 def starts_segment(w: Walk, i: int) -> bool:

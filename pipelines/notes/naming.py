@@ -5,16 +5,19 @@ from dataclasses import replace
 
 from models.vocabulary import Component
 from pipelines.notes import corrections, mentions, repeats
-from pipelines.notes.frame import COARSE, OPPOSITE, SPOT_MEASURES, Places, places_of
+from pipelines.notes.frame import COARSE, HEADING_LASTS, OPPOSITE, SPOT_MEASURES, Places, places_of
 from pipelines.notes.items import Item
 from pipelines.notes.quantities import place_doubts
 from pipelines.notes.walk import Walk
 
 _ON_IT = re.compile(r"\s+(?:on|at|in|for)\s+(?:the|its)?\s*|\s+", re.I)
 _SAID_OF = re.compile(
-    r"\s+(?:(?:pumped|put|held|showing|reading|pressure|play|left)\s+)?(?:on|at|in|for|of|into|onto)\s+(?:the|its)?\s*",
+    r"(?:\s+(?!(?:and|but|then|now|next|moving|back|so)\b)[^\W\d_]+(?:'[^\W\d_]+)?){0,6}?"
+    r"\s+(?:on|at|in|for|of|into|onto|to|from|off|through|across|between|under|by|around)"
+    r"(?:\s+(?:the|its|that|this|his|our))?\s*",
     re.I,
 )
+_THE = re.compile(r"\s*(?:(?:the|that|this)\s+)?", re.I)
 
 
 def component(w: Walk, i: int) -> None:
@@ -31,12 +34,14 @@ def component(w: Walk, i: int) -> None:
     places = places_of(w.pending, part)
     w.pending = []
     _join(w, i)
-    w.named_here = True
+    first, w.named_here = not w.named_here, True
     both, w.both_ahead = w.both_ahead, None
     if item.weight < 1:
         w.frame.named_as = w.text[item.start : item.end]
     frame.note_header(places)
     if mentions.moves_last_condition(w, item, label.name, places):
+        return
+    if first and _ends_here(w, i, sentence=True) and mentions.follows_conditions(w, item, label.name, places):
         return
     if frame.component == label.name and not frame.content and not places:
         if not w.measure_here:
@@ -68,20 +73,36 @@ def _take_measure(w: Walk, item: Item, part: Component) -> None:
 def part_behind(w: Walk, i: int) -> int:
     """Where the part stands that the number of item `i` is said of: "sixteen pounds on the cooling system".
 
-    Only where no part was named in the sentence yet; 0 when there is none.
+    Only where no part was named in the sentence yet, or the one named stood behind its number too; 0 when
+    there is none.
     """
+    if w.named_here and not w.value_first:
+        return 0
     j = i + 1
     if j < len(w.row) and w.row[j].named("measure"):
         j += 1
-    gap_from = w.row[j - 1].end
-    first = j
+    apart = j < len(w.row) and w.row[j].is_break
+    if apart and w.row[j].strong:
+        return 0
+    first = j = j + apart
     while j < len(w.row) and w.row[j].named("place"):
         j += 1
-    if w.named_here or j >= len(w.row) or not w.row[j].named("component"):
+    if j >= len(w.row) or not w.row[j].named("component"):
         return 0
-    if _SAID_OF.fullmatch(w.text, gap_from, w.row[first].start) is None:
-        return 0
-    return _same_part_behind(w, j) or j
+    gap = (w.row[first - 1].end, w.row[first].start)
+    if _THE.fullmatch(w.text, *gap):
+        return j if _ends_here(w, j, sentence=apart) else 0
+    return (_same_part_behind(w, j) or j) if not apart and _SAID_OF.fullmatch(w.text, *gap) else 0
+
+
+def _ends_here(w: Walk, i: int, *, sentence: bool) -> bool:
+    """Whether nothing but places is said behind item `i` up to the next break, or to the sentence's end."""
+    for item in w.row[i + 1 :]:
+        if item.is_break and (item.strong or not sentence):
+            return True
+        if not (item.is_break or item.named("place") or item.cue("both")):
+            return False
+    return True
 
 
 def _same_part_behind(w: Walk, i: int) -> int:
@@ -148,7 +169,7 @@ def place_run(w: Walk, i: int) -> int:
     elif w.frame.correcting:
         corrections.correct_place(w, run)
     elif opens and _heads_sentence(w, j):
-        w.frame.note_header(places_of(run, None))
+        w.frame.note_header(places_of(run, None), HEADING_LASTS)
         w.pending = run
     else:
         attach(w, run, before, after, opens)

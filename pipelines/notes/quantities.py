@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from models.places import Position
 from pipelines.notes import context, corrections, repeats
-from pipelines.notes.binding import choose
+from pipelines.notes.binding import Scale, choose
 from pipelines.notes.claims import Claim
 from pipelines.notes.frame import SPOT_MEASURES, places_of
 from pipelines.notes.items import Item
@@ -14,14 +14,16 @@ from pipelines.notes.numbers import NumberSpan
 from pipelines.notes.walk import Walk
 
 PLAYS = ("play", "axial_play", "radial_play", "end_play", "free_play")
+# Those that are counted in thousandths.
+_SMALL_PLAYS = frozenset(PLAYS) - {"free_play"}
+# So far back, in letters, the last sentence may reach.
+_CLOSE = 60
 # A name that sounds less alike than this is asked about.
 SURE_NAME = 0.86
 # The weight of a reading that its part cannot have.
 IMPOSSIBLE = 0.1
 # A context that fewer hypotheses than this share is asked about.
 SURE_CONTEXT = 0.6
-# Without a header for so many parts, a side that was not said is asked for.
-_OLD_HEADER = 3
 _RECENT = 8
 # No more parts than this are counted aloud.
 _COUNTED = 12
@@ -100,7 +102,8 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
         orphan(w, item)
         return
     named = hint(w, ahead, part.measures.keys())
-    choice = choose(span, part, named, frame.scale, frame.units.get(f"{frame.component}/{named}"))
+    scale = frame.scale or _scale_before(w, part.measures)
+    choice = choose(span, part, named, scale, frame.said_unit(named or next(iter(part.measures), "")))
     if (choice is None or choice.weight <= IMPOSSIBLE) and back_to_previous(w, span):
         take(w, item, ahead, hedged)
         return
@@ -129,8 +132,8 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
         hedged=hedged,
     )
     if span.readings[0].unit is not None:
-        for key in (choice.measure, frame.measure):
-            frame.units[f"{frame.component}/{key}"] = choice.unit
+        for key in (choice.measure, frame.measure or choice.measure):
+            frame.units[key] = frame.units[f"{frame.component}/{key}"] = choice.unit
     key = f"{claim.component}/{claim.position.words()}/{claim.measure}"
     if context.unlikely(claim.doubts, again=key in frame.read) and not frame.correcting:
         orphan(w, item)
@@ -141,6 +144,15 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
     frame.scale = choice.scale
     _go_on_with(w, choice.measure)
     state(w, claim)
+
+
+def _scale_before(w: Walk, measures: Collection[str]) -> Scale | None:
+    """What the part before was counted in, when both are about the same kind of play."""
+    last, scale = w.frame.last, w.frame.before
+    if last is None or scale is None or scale.factor == 1 or last.start < w.sentence_start - _CLOSE:
+        return None
+    plays = [measure for measure in measures if measure in _SMALL_PLAYS]
+    return scale if last.measure in _SMALL_PLAYS and plays else None
 
 
 def _go_on_with(w: Walk, measure: str) -> None:
@@ -262,8 +274,7 @@ def is_unit_name(w: Walk, span: NumberSpan) -> bool:
 
 def is_limit(w: Walk, item: Item) -> bool:
     """Whether the words behind a number make it a limit."""
-    place = w.row.index(item)
-    return context.tells_limit(w.text, item, w.row[place + 1] if place + 1 < len(w.row) else None)
+    return context.tells_limit(w.text, item, w.row[w.row.index(item) + 1 :])
 
 
 def counts_parts(w: Walk, item: Item) -> bool:
@@ -296,7 +307,7 @@ def place_doubts(w: Walk) -> tuple[str, ...]:
         return ()
     if "side" not in frame.header:
         return ("Nobody said which side this is.",)
-    if frame.header_age > _OLD_HEADER:
+    if frame.header_age > frame.header_lasts:
         return (f"No side was said here; {frame.header['side']} was said well before.",)
     return ()
 

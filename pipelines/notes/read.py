@@ -9,6 +9,7 @@ from typing import NamedTuple, TypeVar
 from models.notes import SpokenNotes
 from models.record import Odometer
 from models.transcript import Hypothesis, Transcript, Window
+from models.units import UNITS
 from models.vocabulary import Vocabulary
 from pipelines.notes.assemble import assemble, orphans
 from pipelines.notes.claims import Heading
@@ -76,6 +77,8 @@ def _split_number(voted: list[tuple[Voted, tuple[str, ...]]], claims: list[Voted
         return ""
     last, first = voted[-1][0].heard, claims[0].heard
     if not (last.closes and first.opens and last.claim.kind == first.claim.kind == "reading"):
+        return ""
+    if UNITS[last.claim.unit].dimension != UNITS[first.claim.unit].dimension:
         return ""
     return f"“{last.given}” and “{first.given}” were said without a pause that tells them apart: one number?"
 

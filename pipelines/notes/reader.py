@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from models.vocabulary import Vocabulary
 from pipelines.notes import corrections, date_codes, marks, muting, naming, quantities, repeats
 from pipelines.notes.claims import Claim, Heading
-from pipelines.notes.frame import Frame, places_of
+from pipelines.notes.frame import HEADING_LASTS, Frame, places_of
 from pipelines.notes.heading import read_heading
 from pipelines.notes.items import Item
 from pipelines.notes.lexicon import Lexicon
@@ -72,13 +72,14 @@ def _number(w: Walk, i: int) -> None:
         w.pending = w.row[first:part]
         naming.component(w, part)
         w.taken.update(range(first, part + 1))
+        w.value_first = True
     quantities.number(w, i)
 
 
 def _word(w: Walk, i: int) -> None:
     item = w.row[i]
     if item.named("area"):
-        w.frame.note_header(places_of(w.pending, None))
+        w.frame.note_header(places_of(w.pending, None), HEADING_LASTS)
         w.pending = []
     elif item.named("measure"):
         quantities.measure(w, i)
@@ -96,7 +97,7 @@ def _break(w: Walk, item: Item) -> None:
     if item.strong or w.muted != "sentence" or muting.part_follows(w, item):
         w.muted = ""
     if item.strong:
-        w.named_here = w.measure_here = False
+        w.named_here = w.measure_here = w.value_first = False
         w.measures_ahead, w.both_ahead = (), None
         w.sentence_start = item.end
         if w.frame.content or w.both_named:

@@ -66,9 +66,11 @@ def thousandths(tokens: list[Token], i: int) -> Iterator[Number]:
 
 
 def _and_tenths(tokens: list[Token], i: int) -> tuple[Decimal, int]:
-    """Tenths of a thousandth behind thousandths: "three thousandths and a tenth" is 0.0031."""
+    """Parts of a thousandth behind it: "three thousandths and a tenth" is 0.0031, "a thousandth and a half"."""
     if _text(tokens, i) != "and":
         return Decimal(0), i
+    if [_text(tokens, i + 1), _text(tokens, i + 2)] == ["a", "half"]:
+        return Decimal("0.0005"), i + 3
     few = 1 if _text(tokens, i + 1) == "a" else DIGITS.get(_text(tokens, i + 1), 0)
     if few and _text(tokens, i + 2) in ("tenth", "tenths"):
         return Decimal(few) / 10000, i + 3
@@ -134,6 +136,9 @@ def _tenths(tokens: list[Token], i: int) -> Iterator[Number]:
         return
     value, j = Decimal(head.value), head.end
     if _text(tokens, j) in ("tenth", "tenths"):
+        if _text(tokens, j + 1) == "of" and _text(tokens, j + 3) != "inch":
+            yield Number(value / 10, j + 1)  # "three tenths of a volt"
+            return
         doubt = f"“{head.value} tenths” can mean {value / 10} or {value / 10000:f} in: ask or measure again."
         yield Number(value / 10, j + 1, weight=0.5, doubt=doubt)
         yield Number(value / 10000, j + 1, unit=INCH, weight=0.5, doubt=doubt, closed=True)

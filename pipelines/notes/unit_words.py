@@ -85,7 +85,9 @@ _ONLY_GLUED = frozenset({"a", "v", "f", "c", "nm", "ma"})
 
 
 def unit_word(tokens: list[Token], i: int) -> UnitWord | None:
-    """The longest unit that starts at `i`, or None."""
+    """The longest unit that starts at `i`, or None; "of a volt" is one too."""
+    if i + 2 < len(tokens) and tokens[i].text == "of" and tokens[i + 1].text in ("a", "an"):
+        return unit_word(tokens, i + 2)
     for length in range(min(_LONGEST, len(tokens) - i), 0, -1):
         part = tokens[i : i + length]
         words = " ".join(t.text for t in part)

@@ -26,6 +26,7 @@ class Walk:
         measures_ahead: measures named in this sentence that the part at hand has not: the part may come yet.
         both_ahead: the part that comes next is meant on both sides, or all round.
         both_named: it was meant of a part named in this sentence, and ends with it.
+        value_first: the part named last in this sentence stood behind its number.
         measure_here: the measure was named in this sentence.
         muted: up to where nothing counts: ``sentence``, ``segment`` or empty.
         sentence_start: offset of the sentence.
@@ -61,6 +62,7 @@ class Walk:
         self.also: tuple[str, Position] | None = None
         self.taken: set[int] = set()
         self.named_here = False
+        self.value_first = False
         self.measure_here = False
         self.both_ahead: str | None = None
         self.both_named = False
