@@ -28,7 +28,7 @@ def strange_words(text: str, start: int, end: int, row: Sequence[Item], plain: C
     """The words between two offsets that no item explains and that are not plain; empty when none."""
     strange = []
     for match in _WORD.finditer(text, start, end):
-        explained = any(i.start < match.end() and i.end > match.start() for i in row)
+        explained = any(i.start < match.end() and i.end > match.start() for i in row if not i.named("head"))
         word = match.group().lower()
         if not explained and len(word) > 2 and not _plain(word, plain):
             strange.append(match.group())
@@ -85,11 +85,28 @@ def names_something(text: str, item: Item, sentence_start: int) -> bool:
     return bare and opening in ("", "okay", "ok", "so", "alright") and _IS.match(text, item.end) is not None
 
 
+_SURROUNDINGS = re.compile(r"\s+(?:degrees\s+)?(?:in|around) (?:the|here|this) ?(?:shop|bay|garage|yard|building)?\b", re.I)
+
+
+def tells_surroundings(text: str, item: Item) -> bool:
+    """Whether a number is said of the air round the truck: "eighty eight in the shop"."""
+    match = _SURROUNDINGS.match(text, item.end)
+    return match is not None and match.group().split()[-1].lower() in ("shop", "bay", "garage", "yard", "building", "here")
+
+
 _DOES = re.compile(r"\b(?:i|we|he|you|i've|we've)\s+(?:just\s+|already\s+)?$", re.I)
 
 
-def somebody_does(text: str, item: Item) -> bool:
-    """Whether the word tells what somebody did, not how a part is: "I stuck the probe in", "we packed them"."""
+def somebody_does(text: str, item: Item, *, done: bool) -> bool:
+    """Whether the word tells what somebody did, not how a part is: "I stuck the probe in", "we packed them".
+
+    Args:
+        text: as heard.
+        item: the word.
+        done: it counts only as something done: "we replaced it", not "we need a new one".
+    """
+    if done and not text[item.start : item.end].lower().split()[0].endswith("ed"):
+        return False
     return _DOES.search(text, max(0, item.start - 20), item.start) is not None
 
 
@@ -107,8 +124,10 @@ def tells_limit(text: str, item: Item, behind: Sequence[Item]) -> bool:
     """
     if _IS_LIMIT.match(text, item.end):
         return True
-    match = _AS_LIMIT.match(text, item.end)
-    if match is None or not behind or behind[0].start != match.end() or not behind[0].cue("limit_talk"):
+    if not behind or not behind[0].cue("limit_talk"):
+        return False
+    match = _AS_LIMIT.fullmatch(text, item.end, behind[0].start)
+    if match is None:
         return False
     # "one four, minimum one three": the words go with the number behind them
     return bool(match.group().strip()) or len(behind) < 2 or behind[1].number is None

@@ -2,10 +2,15 @@
 
 from dataclasses import replace
 
+from pipelines.notes import context
 from pipelines.notes.claims import Claim
 from pipelines.notes.frame import places_of
 from pipelines.notes.items import Item
 from pipelines.notes.walk import Walk
+
+# So many words may stand between a cue and what it leads to.
+_NEAR = 4
+_FAR = 12
 
 
 def correction(w: Walk, i: int) -> None:
@@ -13,21 +18,49 @@ def correction(w: Walk, i: int) -> None:
     frame = w.frame
     if frame.last is None or frame.correcting:
         return
-    within = w.row[i + 1 : i + 4]
-    goes_on = any(item.number is not None or item.named("place") for item in within)
     drops = w.row[i].cue("drop") or "scratch" in w.text[w.row[i].start : w.row[i].end].lower()
-    if goes_on and (drops or len(words_until_number(w, i)) <= 4):
-        frame.correcting = True
+    if _goes_on(w, i, frame.last, far=drops or w.row[i].cue("mistake")):
+        frame.correcting, w.corrected_from = True, w.row[i].end
     elif drops:
         remove_last(w)
 
 
-def words_until_number(w: Walk, i: int) -> list[str]:
-    """The words between a cue and the number or place it leads to; many when there is none."""
+def _goes_on(w: Walk, i: int, last: Claim, *, far: bool) -> bool:
+    """Whether what takes the place of the last reading follows item `i`.
+
+    A number or place comes within a few words; a number may come up to two sentences later, if what was said
+    was a mistake (`far`) and no other part is named before it.
+    """
+    ends = 0
     for item in w.row[i + 1 :]:
-        if item.number is not None or item.named("place"):
-            return w.text[w.row[i].end : item.start].split()
-    return ["far"] * 9
+        words = len(w.text[w.row[i].end : item.start].split())
+        ends += item.is_break and item.strong
+        part = item.named("component")
+        if part is not None and part.name != last.component:
+            return False
+        if words > (_FAR if far else _NEAR) or ends > 2:
+            return False
+        if item.number is not None and not _counts(w, item):
+            return True
+        if item.named("place") and words <= _NEAR and (not ends or not far):
+            return not says_no(w, i)
+    return False
+
+
+def near(w: Walk, item: Item) -> bool:
+    """Whether an item stands close behind the cue of the correction at hand."""
+    return len(w.text[w.corrected_from : item.start].split()) <= _NEAR
+
+
+def _counts(w: Walk, item: Item) -> bool:
+    return bool(context.counted_thing(w.text, item, w.row, w.plain, w.vocabulary.fillers["pieces"]))
+
+
+def says_no(w: Walk, i: int) -> bool:
+    """Whether "no" stands alone between breaks, as in "six. No, five"."""
+    item = w.row[i]
+    alone = i + 1 < len(w.row) and w.row[i + 1].is_break and (i == 0 or w.row[i - 1].is_break)
+    return alone and item.cue("negation") and w.text[item.start : item.end].lower() == "no"
 
 
 def replacing(w: Walk, claim: Claim) -> Claim:
@@ -37,7 +70,11 @@ def replacing(w: Walk, claim: Claim) -> Claim:
     remove_last(w)
     if claim.component != last.component:
         return claim
-    return replace(claim, position=last.position, group=last.group, measure=last.measure)
+    part = w.vocabulary.components[claim.component]
+    said = [i for i in w.row if i.named("place") and w.corrected_from <= i.start < claim.start]
+    anew = {axis: value for axis, value in places_of(said, part).items() if axis in part.axes}
+    position = last.position.with_keys(**anew)
+    return replace(claim, position=position, group=last.group, measure=last.measure)
 
 
 def correct_place(w: Walk, run: list[Item]) -> None:

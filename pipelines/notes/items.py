@@ -8,6 +8,8 @@ from pipelines.notes.integers import DIGITS, TEENS, TENS
 from pipelines.notes.lexicon import Label, Lexicon, Term
 from pipelines.notes.numbers import NumberSpan, find_numbers
 
+_ONE = re.compile(r"\s+ones?\b", re.I)
+_REMAINS = re.compile(r"\s+(?:on|in|of|at|to|before|there|till|until)\b", re.I)
 _WORDS = re.compile(r"[^\W\d_]+")
 _BREAK = re.compile(r"[.?!;:](?=\s|$)|,(?=\s|$)|(?<=\s)[-–](?=\s)")
 # What makes "one" behind a place stand for a part: a verb, or a number of its own.
@@ -57,7 +59,7 @@ def _pronoun(text: str, number: NumberSpan, pointing: Container[str]) -> bool:
     before = _WORDS.findall(text[: number.start].lower())[-2:]
     if number.text.lower() not in ("one", "1") or not before:
         return False
-    if before[-1] in pointing or before[0] == "the":
+    if before[-1] in pointing or before[0] in ("the", "that", "this"):
         return True
     return bool(_PLACE.fullmatch(before[-1]) and _OF_ONE.match(text, number.end))
 
@@ -67,12 +69,21 @@ def _person(text: str, terms: Sequence[Term], k: int) -> bool:
     term = terms[k]
     if text[term.start : term.end].lower() not in ("driver", "passenger"):
         return False
+    if _ONE.match(text, term.end):
+        return False
     behind = terms[k + 1 : k + 2]
     return not any(
         text[term.end : after.start].isspace() and label.kind in ("place", "component")
         for after in behind
         for label in after.labels
     )
+
+
+def _remains(text: str, term: Term, numbers: Sequence[NumberSpan]) -> bool:
+    """Whether "left" says what remains: "four millimeters left on the rear shoes"."""
+    if text[term.start : term.end].lower() != "left" or _REMAINS.match(text, term.end) is None:
+        return False
+    return any(n.end < term.start and text[n.end : term.start].isspace() for n in numbers)
 
 
 def items(text: str, lexicon: Lexicon, pauses: Sequence[int] = ()) -> list[Item]:
@@ -87,7 +98,7 @@ def items(text: str, lexicon: Lexicon, pauses: Sequence[int] = ()) -> list[Item]
     """
     numbers = [n for n in find_numbers(text) if not _pronoun(text, n, lexicon.pointing)]
     terms = lexicon.find(text, [(n.start, n.end) for n in numbers])
-    terms = [t for k, t in enumerate(terms) if not _person(text, terms, k)]
+    terms = [t for k, t in enumerate(terms) if not _person(text, terms, k) and not _remains(text, t, numbers)]
     free = [n for n in numbers if not any(t.start < n.end and t.end > n.start for t in terms)]
     row = [Item(t.start, t.end, labels=t.labels, weight=t.weight) for t in terms]
     row += [Item(n.start, n.end, number=n) for n in free]

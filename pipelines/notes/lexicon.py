@@ -15,7 +15,7 @@ from spacy.tokens import Doc
 
 from models.vocabulary import Vocabulary
 
-Kind = Literal["component", "area", "measure", "place", "condition", "action", "cue"]
+Kind = Literal["component", "head", "area", "measure", "place", "condition", "action", "cue"]
 
 # How alike two phrases must sound, by metaphone key and letters together, 0 to 100.
 ALIKE = 77.0
@@ -28,9 +28,9 @@ SLIP_WEIGHT = 0.95
 # Kinds that no likeness of sound overrules.
 _FIRM = ("component", "condition", "action")
 # Words that are nothing but these sound like no other name: "back brakes" is no parking brake.
-_PLAIN_NAMES = ("place", "area", "component")
+_PLAIN_NAMES = ("place", "area", "component", "head")
 # Kinds that a sentence can be about: "the right's tight"; a recogniser also writes "pad's" for "pads".
-_SUBJECTS = ("component", "measure", "place", "cue")
+_SUBJECTS = ("component", "head", "measure", "place", "cue")
 _LONGEST_WINDOW = 4
 _TOKEN = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*|\d+|[^\w\s,-]")
 _WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*")
@@ -108,6 +108,9 @@ class Lexicon:
                 self._put(phrase, Label("component", name), plural=True)
             for phrase in part.sounds:
                 self._slip(phrase, Label("component", name))
+        for phrase in v.fillers["heads"]:
+            if phrase not in self._phrases:
+                self._put(phrase, Label("head", phrase), plural=True)
         for phrase in v.areas:
             self._put(phrase, Label("area", phrase))
         for phrase, label in self._said():

@@ -13,6 +13,9 @@ from pipelines.notes.walk import Walk
 _TOWARDS = re.compile(r"\b(?:at|from|on|around|by|in|off|of|behind)\s+(?:the|that|this|its|a)?\s*$", re.I)
 _PLACE_WORDS = re.compile(r"\b(?:left|right|front|rear|upper|lower|inner|outer)\b", re.I)
 _LOCATES = re.compile(r"\b(?:at|on|in|of|by|under|behind|above|near)\s+(?:the|that|this|its)?\s*$", re.I)
+_NEXT_TO = re.compile(
+    r"\b(?:by|near|next to|behind|above|under|below|beside|ahead of|past|around)\s+(?:the|that|this|its)?\s*$", re.I
+)
 _WITH = re.compile(r"\s+(?:(?:with|in|by|some|a|little|bit|of|gear|brake|the)\s+)*", re.I)
 _APPOSED = re.compile(r"(?:\s+[^\W\d_]+){0,4}\s*,\s*(?:the|that|this)?\s*", re.I)
 _OBJECT = re.compile(r"\s*(?:(?:the|that|this|its|both|a|an|out|of)\s+)*\s*", re.I)
@@ -96,9 +99,12 @@ def _opens_segment(w: Walk, claim: Claim) -> bool:
 def only_locates(w: Walk, item: Item) -> bool:
     """Whether a part only says where the part at hand is: "U-joint at the rear of the driveshaft"."""
     frame = w.frame
-    if not w.named_here or frame.content or frame.component is None or frame.name_weight < 1:
+    if not w.named_here or frame.component is None or frame.name_weight < 1:
         return False
     before = [i for i in w.row if i.end <= item.start]
+    if frame.content:
+        gap = _PLACE_WORDS.sub("", w.text[before[-1].end : item.start]) if before else ""
+        return bool(before) and not before[-1].is_break and _NEXT_TO.search(gap.rstrip() + " ") is not None
     named = next((k for k in range(len(before) - 1, -1, -1) if before[k].named("component")), None)
     if named is None or any(not i.named("place") for i in before[named + 1 :]):
         return False
@@ -108,7 +114,7 @@ def only_locates(w: Walk, item: Item) -> bool:
 
 def escapes(w: Walk, fluid: Item) -> bool:
     """Whether a fluid only says what a part leaks or is covered with: "soaked with gear oil"."""
-    before = [item for item in w.row if item.end <= fluid.start]
+    before = [item for item in w.row if item.end <= fluid.start and not item.named("head")]
     return (
         bool(before)
         and before[-1].named("condition") is not None

@@ -7,6 +7,7 @@ from models.vocabulary import Component
 from pipelines.notes import corrections, mentions, repeats
 from pipelines.notes.frame import COARSE, HEADING_LASTS, OPPOSITE, SPOT_MEASURES, Places, places_of
 from pipelines.notes.items import Item
+from pipelines.notes.lexicon import Label
 from pipelines.notes.quantities import place_doubts
 from pipelines.notes.walk import Walk
 
@@ -25,6 +26,7 @@ def component(w: Walk, i: int) -> None:
     item = w.row[i]
     label = item.named("component")
     assert label is not None
+    label = _at_hand(w, item, label)
     frame, part = w.frame, w.vocabulary.components[label.name]
     if mentions.only_locates(w, item):
         mentions.place_by(w)
@@ -57,6 +59,42 @@ def component(w: Walk, i: int) -> None:
         frame.both, w.both_named = both, True
     elif "side" in places:
         frame.both = None
+
+
+def _heads(part: Component, word: str) -> bool:
+    """Whether a word is the last one of a longer name of the part."""
+    return any(" " in name and name.split()[-1] == word for name in part.words)
+
+
+def _word(w: Walk, item: Item) -> str:
+    return w.text[item.start : item.end].lower().removesuffix("'s").removesuffix("s")
+
+
+def _fits_places(w: Walk, part: Component) -> bool:
+    return all(any(label.axis in part.axes for label in item.labels) for item in w.pending)
+
+
+def _at_hand(w: Walk, item: Item, label: Label) -> Label:
+    """The part at hand, when its name ends with the word that was said: a carrier bearing is "the bearing"."""
+    part = w.frame.part(w.vocabulary)
+    if part is None or w.frame.component is None or not _heads(part, _word(w, item)) or not _fits_places(w, part):
+        return label
+    return Label("component", w.frame.component)
+
+
+def stands_for(w: Walk, i: int) -> bool:
+    """Whether item `i` is the last word of the name of the part at hand, or of one read before: it is that."""
+    item = w.row[i]
+    if not item.named("head"):
+        return False
+    word = _word(w, item)
+    names = [w.frame.component, *(claim.component for claim in reversed(w.frame.recent))]
+    for name in names:
+        part = w.vocabulary.components.get(name) if name else None
+        if name and part is not None and _heads(part, word) and _fits_places(w, part):
+            w.row[i] = item._replace(labels=(Label("component", name),))
+            return True
+    return False
 
 
 def _take_measure(w: Walk, item: Item, part: Component) -> None:
@@ -141,7 +179,7 @@ def other_side(w: Walk) -> None:
 
 def _takes_places(item: Item) -> bool:
     """Whether place words in front belong to the item."""
-    return bool(item.named("component") or item.named("area")) or item.cue("same") or item.cue("both")
+    return bool(item.named("component") or item.named("head") or item.named("area")) or item.cue("same") or item.cue("both")
 
 
 def _heads_sentence(w: Walk, j: int) -> bool:
@@ -159,6 +197,10 @@ def place_run(w: Walk, i: int) -> int:
     before = w.row[i - 1] if i else None
     after = w.row[j] if j < len(w.row) else None
     opens = before is None or before.is_break
+    if before is not None and before.cue("same") and _same_part(w, j):
+        repeats.same(w, places_of(run, w.frame.part(w.vocabulary)), w.row[j].end)
+        w.named_here = True
+        return j + 1
     if after is not None and _takes_places(after):
         w.pending = run
     elif after is None and opens and len(run) < 3:
@@ -166,7 +208,7 @@ def place_run(w: Walk, i: int) -> int:
         attach(w, run, before, after, opens)
     elif before is not None and before.cue("same"):
         repeats.same(w, places_of(run, w.frame.part(w.vocabulary)), run[-1].end)
-    elif w.frame.correcting:
+    elif w.frame.correcting and corrections.near(w, run[0]):
         corrections.correct_place(w, run)
     elif opens and _heads_sentence(w, j):
         w.frame.note_header(places_of(run, None), HEADING_LASTS)
@@ -174,6 +216,12 @@ def place_run(w: Walk, i: int) -> int:
     else:
         attach(w, run, before, after, opens)
     return j
+
+
+def _same_part(w: Walk, j: int) -> bool:
+    """Whether item `j` names the part at hand once more: "the same in the right rear shackle"."""
+    label = w.row[j].named("component") if j < len(w.row) else None
+    return label is not None and label.name == w.frame.component
 
 
 def attach(w: Walk, run: list[Item], before: Item | None, after: Item | None, opens: bool) -> None:

@@ -93,7 +93,9 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
     if not span.readings:
         doubt_last(w, "A part of an inch was said here that could not be read.")
         return
-    if is_unit_name(w, span) or is_limit(w, item):
+    if is_unit_name(w, span) or is_limit(w, item) or context.tells_surroundings(w.text, item):
+        return
+    if _goes_to(w, item) or _rating(w, item):
         return
     if context.names_something(w.text, item, w.sentence_start) or counts_parts(w, item):
         orphan(w, item)
@@ -135,7 +137,7 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
         for key in (choice.measure, frame.measure or choice.measure):
             frame.units[key] = frame.units[f"{frame.component}/{key}"] = choice.unit
     key = f"{claim.component}/{claim.position.words()}/{claim.measure}"
-    if context.unlikely(claim.doubts, again=key in frame.read) and not frame.correcting:
+    if context.unlikely(claim.doubts, again=key in frame.read and not frame.correcting):
         orphan(w, item)
         return
     frame.read.add(key)
@@ -270,6 +272,25 @@ def is_unit_name(w: Walk, span: NumberSpan) -> bool:
     name = w.frame.unit_name
     bare = span.readings[0].unit is None and span.readings[0].kind in (None, "pair")
     return bare and bool(name) and any(f"{r.value:f}".replace(".", "") == name for r in span.readings)
+
+
+def _goes_to(w: Walk, item: Item) -> bool:
+    """Whether a bare number is the truck that the speaker goes back to: "back on two oh eight"."""
+    k = w.row.index(item)
+    assert item.number is not None
+    bare = item.number.readings[0].unit is None and not item.number.readings[0].denominator
+    if not (bare and k and w.row[k - 1].cue("going") and w.text[w.row[k - 1].end : item.start].isspace()):
+        return False
+    w.frame.unit_name = w.frame.unit_name or f"{item.number.readings[0].value:f}"
+    return True
+
+
+def _rating(w: Walk, item: Item) -> bool:
+    """Whether a number belongs to the name of a part: "it's an eight hundred amp battery"."""
+    k = w.row.index(item)
+    after = w.row[k + 1] if k + 1 < len(w.row) else None
+    article = w.text[: item.start].lower().split()[-1:] in (["a"], ["an"])
+    return article and after is not None and after.named("component") is not None and w.text[item.end:after.start].isspace()
 
 
 def is_limit(w: Walk, item: Item) -> bool:

@@ -45,6 +45,8 @@ def _step(w: Walk, i: int) -> int:
     item = w.row[i]
     if item.is_break:
         _break(w, item)
+    elif item.cue("mistake"):
+        corrections.correction(w, i)
     elif not w.muted and item.cue("date_code") and (after := date_codes.date_code(w, i)) > i:
         return after
     elif mutes := muting.mutes(w, i):
@@ -55,7 +57,7 @@ def _step(w: Walk, i: int) -> int:
         _number(w, i)
     elif item.named("place"):
         return naming.place_run(w, i)
-    elif item.named("component"):
+    elif item.named("component") or naming.stands_for(w, i):
         naming.component(w, i)
     else:
         _word(w, i)
@@ -106,7 +108,7 @@ def _break(w: Walk, item: Item) -> None:
 
 def _cue(w: Walk, i: int) -> None:
     item = w.row[i]
-    if item.cue("correction") or item.cue("drop"):
+    if item.cue("correction") or item.cue("drop") or corrections.says_no(w, i):
         corrections.correction(w, i)
     elif item.cue("same"):
         following = w.near(i, 1)

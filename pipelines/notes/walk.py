@@ -28,6 +28,7 @@ class Walk:
         both_named: it was meant of a part named in this sentence, and ends with it.
         value_first: the part named last in this sentence stood behind its number.
         measure_here: the measure was named in this sentence.
+        corrected_from: offset behind the cue of the correction at hand.
         muted: up to where nothing counts: ``sentence``, ``segment`` or empty.
         sentence_start: offset of the sentence.
         plain: words that may stand round a reading without naming a part.
@@ -67,6 +68,7 @@ class Walk:
         self.both_ahead: str | None = None
         self.both_named = False
         self.measures_ahead: tuple[str, ...] = ()
+        self.corrected_from = 0
         self.muted = ""
         self.sentence_start = 0
         self.heading = Heading()
