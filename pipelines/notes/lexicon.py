@@ -240,7 +240,8 @@ class Lexicon:
     def _sounds_like(self, phrase: str) -> tuple[str, float] | None:
         words = phrase.split()
         small = self._vocabulary.fillers["small"]
-        if words[0] in small or words[-1] in small:
+        pieces = self._vocabulary.fillers["pieces"]
+        if words[0] in small or words[-1] in small or all(word in pieces for word in words):
             return None
         return self._nearest(phrase)
 
@@ -252,7 +253,9 @@ class Lexicon:
         result = None
         if len(key) >= 4 and phrase not in self._phrases:
             best = process.extractOne((phrase, key), self._by_sound, scorer=_likeness, score_cutoff=ALIKE)
-            if best is not None and not _word_by_word(phrase, best[0][0]):
+            if best is not None and not (
+                _word_by_word(phrase, best[0][0]) and set(phrase.split()) - set(best[0][0].split())
+            ):
                 best = None
             if best is not None and (len(best[0][1]) > 4 or best[1] >= ALIKE_SHORT):
                 result = (best[0][0], float(best[1]))

@@ -33,6 +33,7 @@ def thousandths(tokens: list[Token], i: int) -> Iterator[Number]:
     """For example "thirty thousandths", "25 thou", "two and a half thou", "half a thou", "30,000ths"."""
     yield from _written(tokens, i)
     yield from _tenths(tokens, i)
+    yield from _hundredths(tokens, i)
     found = _counted(tokens, i)
     if found is None:
         return
@@ -153,6 +154,13 @@ def _tenths(tokens: list[Token], i: int) -> Iterator[Number]:
         )
         yield Number(few / 10000, k + 1, unit=INCH, weight=0.6, doubt=doubt, closed=True)
         yield Number(_thousandth(value), k + 1, unit=INCH, weight=0.4, doubt=doubt, closed=True)
+
+
+def _hundredths(tokens: list[Token], i: int) -> Iterator[Number]:
+    """For example "five hundredths of a millimeter"; the unit stays open."""
+    head = hundreds(tokens, i)
+    if head is not None and _text(tokens, head.end) in ("hundredth", "hundredths"):
+        yield Number(Decimal(head.value) / 100, head.end + 1)
 
 
 def _digit_and_ten(tokens: list[Token], i: int) -> bool:
