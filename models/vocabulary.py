@@ -101,7 +101,6 @@ def _check(vocabulary: Vocabulary, path: Path) -> None:
                         f"{path}: components.{name}.measures.{measure}: bad range in '{unit}'"
                     )
 
-
     for way in vocabulary.action_ways:
         try:
             way.format(do="", doing="", done="")

@@ -13,6 +13,8 @@ from pipelines.notes.numbers import NumberReading, NumberSpan
 # A value outside the plausible range is kept only when nothing else fits.
 _IMPLAUSIBLE = 0.02
 _INCH = "[in_i]"
+# What is never more than so many inches is told in thousandths.
+_FINE = Decimal("0.1")
 # Nobody says it as a number: it is worked out from a date code.
 _NEVER_A_NUMBER = ("age",)
 # Decimals that somebody reads aloud from a gauge; more are a slip of the recogniser (common practice).
@@ -89,7 +91,8 @@ def _too_fine(value: Decimal, unit: str, reading: NumberReading) -> bool:
     return isinstance(exponent, int) and -exponent > _DECIMALS.get(unit, 6)
 
 
-def _scale_of(reading: NumberReading, value: Decimal, unit: str) -> Scale:
+def scale_of(reading: NumberReading, value: Decimal, unit: str) -> Scale:
+    """What the numbers of a list are counted in, told by one of them: eighths, thousandths, a unit."""
     if reading.denominator and reading.denominator >= 8:
         return Scale(unit, Decimal(1) / reading.denominator)
     exponent = value.as_tuple().exponent
@@ -104,7 +107,7 @@ def _units(
     """The values a reading can be in the units of a measure, with how usual each is."""
     value = reading.value
     if reading.unit is not None:
-        yield value, reading.unit, 1.0, _scale_of(reading, value, reading.unit)
+        yield value, reading.unit, 1.0, scale_of(reading, value, reading.unit)
         return
     if reading.kind == "mil":
         yield value / 1000, _INCH, 0.5, Scale(_INCH, Decimal("0.001"))
@@ -123,9 +126,12 @@ def _units(
             thousandths = whole and scale.factor == Decimal("0.001")
             exact = counted.quantize(Decimal("0.001")) if thousandths else counted.normalize()
             yield exact, scale.unit, 1.0, scale
-        yield value, scale.unit, 0.97, _scale_of(reading, value, scale.unit)
+        yield value, scale.unit, 0.97, scale_of(reading, value, scale.unit)
     if said in ranges and said is not None:
-        yield value, said, 0.95, _scale_of(reading, value, said)
+        yield value, said, 0.95, scale_of(reading, value, said)
+    fine = _INCH in ranges and ranges[_INCH][1] <= _FINE
+    if fine and value == value.to_integral_value() and 0 < value < 100:
+        yield value / 1000, _INCH, 0.5, Scale(_INCH, Decimal("0.001"))  # "runout, six"
     looks_inch = abs(value) < 1 and value != 0 and _INCH in ranges and -value.as_tuple().exponent >= 2  # type: ignore[operator]
     for rank, unit in enumerate(ranges):
         if unit == "mm" and (reading.denominator or 0) >= 4:
@@ -133,7 +139,7 @@ def _units(
         usual = 0.9 - 0.25 * rank
         if looks_inch:
             usual = 0.9 if unit == _INCH else 0.3
-        yield value, unit, usual, _scale_of(reading, value, unit)
+        yield value, unit, usual, scale_of(reading, value, unit)
 
 
 def _fits(
@@ -185,6 +191,8 @@ def _assumed_unit(best: _Fit, part: Component, scale: Scale | None, said: str | 
     if best.reading.unit or best.reading.kind or best.reading.denominator:
         return ()
     usual = next(iter(part.measures[best.measure]))
+    if best.scale.factor != 1 and (scale is None or scale.factor == 1):
+        return (f"No unit was said: taken as {best.value:f} {UNITS[best.unit].words}.",)
     thousandth_mm = best.unit == "mm" and -best.value.as_tuple().exponent >= 3  # type: ignore[operator]
     known = (best.unit in (usual, said) and not thousandth_mm) or (
         scale is not None and scale.unit == best.unit

@@ -85,13 +85,22 @@ def names_something(text: str, item: Item, sentence_start: int) -> bool:
     return bare and opening in ("", "okay", "ok", "so", "alright") and _IS.match(text, item.end) is not None
 
 
-_SURROUNDINGS = re.compile(r"\s+(?:degrees\s+)?(?:in|around) (?:the|here|this) ?(?:shop|bay|garage|yard|building)?\b", re.I)
+_SURROUNDINGS = re.compile(
+    r"\s+(?:degrees\s+)?(?:in|around) (?:the|here|this) ?(?:shop|bay|garage|yard|building)?\b", re.I
+)
 
 
 def tells_surroundings(text: str, item: Item) -> bool:
     """Whether a number is said of the air round the truck: "eighty eight in the shop"."""
     match = _SURROUNDINGS.match(text, item.end)
-    return match is not None and match.group().split()[-1].lower() in ("shop", "bay", "garage", "yard", "building", "here")
+    return match is not None and match.group().split()[-1].lower() in (
+        "shop",
+        "bay",
+        "garage",
+        "yard",
+        "building",
+        "here",
+    )
 
 
 _DOES = re.compile(r"\b(?:i|we|he|you|i've|we've)\s+(?:just\s+|already\s+)?$", re.I)
@@ -111,7 +120,10 @@ def somebody_does(text: str, item: Item, *, done: bool) -> bool:
 
 
 _AS_LIMIT = re.compile(r"\s+(?:(?:is|was|'s|would be|'d be|at|about|the|our|my|a)\s+)*", re.I)
-_IS_LIMIT = re.compile(r"\s+(?:is|was|would be)\s+(?:about\s+|the\s+)*(?:all|most|least|as (?:low|high|far) as|where|when)\b", re.I)
+_IS_LIMIT = re.compile(
+    r"\s+(?:is|was|would be)\s+(?:about\s+|the\s+)*(?:all|most|least|as (?:low|high|far) as|where|when)\b",
+    re.I,
+)
 
 
 def tells_limit(text: str, item: Item, behind: Sequence[Item]) -> bool:

@@ -204,8 +204,8 @@ def _joins(tokens: list[Token], j: int, at: int, found: Part) -> bool:
     between = [t.text for t in tokens[j:at]]
     if not between:
         return found.bottom != 32 or "/" in [t.text for t in tokens[at : found.end]]
-    if between == [","]:
-        return False
+    if between == [","] or (between == [",", "and"] and found.bottom == 32):
+        return False  # "eight, seven, and five thirty seconds" is a list
     if between == ["a"] or between == ["an"]:
         return False
     if between == ["-"]:

@@ -10,6 +10,8 @@ from pipelines.notes.claims import Claim
 from pipelines.notes.items import Item
 
 Places = dict[str, str | int]
+# What a word alone makes numbers without a unit be counted in, UCUM.
+SPOKEN_UNITS = {"celsius": ("Cel",), "fahrenheit": ("[degF]",), "metric": ("mm", "Cel", "kPa", "N.m")}
 # Parts for which a side that was said is not asked for again, and for which a heading holds.
 HEADER_LASTS = 3
 HEADING_LASTS = 8
@@ -50,6 +52,7 @@ class Frame:
         clash: two places that were said for this mention and exclude each other, in words.
         fresh: the axes of the places said for this mention itself, not carried over from the one before.
         sure: share of the hypotheses of the last window that end with this part and place.
+        order: spots that the next readings are of, in order.
         trailing: place words at the very end of the last window; their part may open the next.
         unit_name: what the truck is called, so that its number is no reading.
     """
@@ -78,6 +81,7 @@ class Frame:
     named_as: str = ""
     previous: str | None = None
     trailing: list[Item] = field(default_factory=list)
+    order: list[str] = field(default_factory=list)
     sure: float = 1.0
     clash: str = ""
     fresh: set[str] = field(default_factory=set)
@@ -97,6 +101,12 @@ class Frame:
     def said_unit(self, measure: str) -> str | None:
         """The unit last said aloud for a measure of this part, else for that measure of any part."""
         return self.units.get(f"{self.component}/{measure}") or self.units.get(measure)
+
+    def count_in(self, codes: tuple[str, ...], vocabulary: Vocabulary) -> None:
+        """Take numbers without a unit for these units from now on, wherever a measure can have one."""
+        for part in vocabulary.components.values():
+            for measure, ranges in part.measures.items():
+                self.units.update({measure: code for code in codes if code in ranges})
 
     def start(self, component: str, name_places: Places, weight: float) -> None:
         """A part was named."""

@@ -8,6 +8,15 @@ from pipelines.notes.integers import DIGITS, TEENS, TENS
 from pipelines.notes.lexicon import Label, Lexicon, Term
 from pipelines.notes.numbers import NumberSpan, find_numbers
 
+# "front one seven" is the front one: a number of both would have been read as one
+_COUNT = re.compile(r"\s+(?:\d|(?:" + "|".join((*DIGITS, *TEENS, *TENS)) + r")\b)", re.I)
+# Points round a rotor: "at point two, 34.1"
+_POINT = re.compile(
+    r"(?:(?<=[.!?;,] )|^|(?<=\bat )|(?<=\bAt ))(?:point|spot|position)\s+(?P<n>\d{1,2}|"
+    + "|".join(w for w, v in {**DIGITS, **TEENS}.items() if 0 < v < 13)
+    + r")(?=\s*,|\s+(?:is|was|reads|measures)\b)",
+    re.I,
+)
 _ONE = re.compile(r"\s+ones?\b", re.I)
 _REMAINS = re.compile(r"\s+(?:on|in|of|at|to|before|there|till|until)\b", re.I)
 _WORDS = re.compile(r"[^\W\d_]+")
@@ -61,7 +70,9 @@ def _pronoun(text: str, number: NumberSpan, pointing: Container[str]) -> bool:
         return False
     if before[-1] in pointing or before[0] in ("the", "that", "this"):
         return True
-    return bool(_PLACE.fullmatch(before[-1]) and _OF_ONE.match(text, number.end))
+    return bool(
+        _PLACE.fullmatch(before[-1]) and (_OF_ONE.match(text, number.end) or _COUNT.match(text, number.end))
+    )
 
 
 def _person(text: str, terms: Sequence[Term], k: int) -> bool:
@@ -86,6 +97,18 @@ def _remains(text: str, term: Term, numbers: Sequence[NumberSpan]) -> bool:
     return any(n.end < term.start and text[n.end : term.start].isspace() for n in numbers)
 
 
+def _points(text: str) -> list[Item]:
+    """The names of points round a rotor: one to twelve."""
+    found = []
+    for match in _POINT.finditer(text):
+        n = match.group("n").lower()
+        number = int(n) if n.isdecimal() else {**DIGITS, **TEENS}[n]
+        if 0 < number < 13:
+            label = Label("place", f"point_{number}", "spot")
+            found.append(Item(match.start(), match.end(), labels=(label,)))
+    return found
+
+
 def items(text: str, lexicon: Lexicon, pauses: Sequence[int] = ()) -> list[Item]:
     """The items of a text in order, without overlap.
 
@@ -96,12 +119,19 @@ def items(text: str, lexicon: Lexicon, pauses: Sequence[int] = ()) -> list[Item]
         lexicon: finds names.
         pauses: offsets at which the speaker paused: the end of a sentence, whatever was written.
     """
-    numbers = [n for n in find_numbers(text) if not _pronoun(text, n, lexicon.pointing)]
+    points = _points(text)
+    numbers = [
+        n
+        for n in find_numbers(text)
+        if not _pronoun(text, n, lexicon.pointing) and not any(p.start <= n.start < p.end for p in points)
+    ]
     terms = lexicon.find(text, [(n.start, n.end) for n in numbers])
+    terms = [t for t in terms if not any(p.start < t.end and t.start < p.end for p in points)]
     terms = [t for k, t in enumerate(terms) if not _person(text, terms, k) and not _remains(text, t, numbers)]
     free = [n for n in numbers if not any(t.start < n.end and t.end > n.start for t in terms)]
     row = [Item(t.start, t.end, labels=t.labels, weight=t.weight) for t in terms]
     row += [Item(n.start, n.end, number=n) for n in free]
+    row += points
     for match in _BREAK.finditer(text):
         inside = any(i.start <= match.start() < i.end for i in row)
         if not inside:

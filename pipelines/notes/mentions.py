@@ -14,7 +14,8 @@ _TOWARDS = re.compile(r"\b(?:at|from|on|around|by|in|off|of|behind)\s+(?:the|tha
 _PLACE_WORDS = re.compile(r"\b(?:left|right|front|rear|upper|lower|inner|outer)\b", re.I)
 _LOCATES = re.compile(r"\b(?:at|on|in|of|by|under|behind|above|near)\s+(?:the|that|this|its)?\s*$", re.I)
 _NEXT_TO = re.compile(
-    r"\b(?:by|near|next to|behind|above|under|below|beside|ahead of|past|around)\s+(?:the|that|this|its)?\s*$", re.I
+    r"\b(?:by|near|next to|behind|above|under|below|beside|ahead of|past|around)\s+(?:the|that|this|its)?\s*$",
+    re.I,
 )
 _WITH = re.compile(r"\s+(?:(?:with|in|by|some|a|little|bit|of|gear|brake|the)\s+)*", re.I)
 _APPOSED = re.compile(r"(?:\s+[^\W\d_]+){0,4}\s*,\s*(?:the|that|this)?\s*", re.I)

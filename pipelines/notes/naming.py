@@ -2,16 +2,18 @@
 
 import re
 from dataclasses import replace
+from itertools import pairwise
 
 from models.vocabulary import Component
 from pipelines.notes import corrections, mentions, repeats
-from pipelines.notes.frame import COARSE, HEADING_LASTS, OPPOSITE, SPOT_MEASURES, Places, places_of
+from pipelines.notes.frame import COARSE, FINE, HEADING_LASTS, OPPOSITE, SPOT_MEASURES, Places, places_of
 from pipelines.notes.items import Item
 from pipelines.notes.lexicon import Label
 from pipelines.notes.quantities import place_doubts
 from pipelines.notes.walk import Walk
 
-_ON_IT = re.compile(r"\s+(?:on|at|in|for)\s+(?:the|its)?\s*|\s+", re.I)
+_ON_IT = re.compile(r"\s+(?:on|at|in|for)\s+(?:the|its|that|this)?\s*|\s+", re.I)
+_AND = re.compile(r"\s*(?:and|&)\s+(?:the\s+)?", re.I)
 _SAID_OF = re.compile(
     r"(?:\s+(?!(?:and|but|then|now|next|moving|back|so)\b)[^\W\d_]+(?:'[^\W\d_]+)?){0,6}?"
     r"\s+(?:on|at|in|for|of|into|onto|to|from|off|through|across|between|under|by|around)"
@@ -77,7 +79,12 @@ def _fits_places(w: Walk, part: Component) -> bool:
 def _at_hand(w: Walk, item: Item, label: Label) -> Label:
     """The part at hand, when its name ends with the word that was said: a carrier bearing is "the bearing"."""
     part = w.frame.part(w.vocabulary)
-    if part is None or w.frame.component is None or not _heads(part, _word(w, item)) or not _fits_places(w, part):
+    if (
+        part is None
+        or w.frame.component is None
+        or not _heads(part, _word(w, item))
+        or not _fits_places(w, part)
+    ):
         return label
     return Label("component", w.frame.component)
 
@@ -179,7 +186,11 @@ def other_side(w: Walk) -> None:
 
 def _takes_places(item: Item) -> bool:
     """Whether place words in front belong to the item."""
-    return bool(item.named("component") or item.named("head") or item.named("area")) or item.cue("same") or item.cue("both")
+    return (
+        bool(item.named("component") or item.named("head") or item.named("area"))
+        or item.cue("same")
+        or item.cue("both")
+    )
 
 
 def _heads_sentence(w: Walk, j: int) -> bool:
@@ -194,7 +205,13 @@ def place_run(w: Walk, i: int) -> int:
     while j < len(w.row) and w.row[j].named("place"):
         j += 1
     run = w.row[i:j]
-    before = w.row[i - 1] if i else None
+    before = _before(w, i)
+    pair = _pair(w, run)
+    if pair:
+        _say_of_two(w, *pair)
+        run = [item for item in run if item not in pair]
+        if not run:
+            return j
     after = w.row[j] if j < len(w.row) else None
     opens = before is None or before.is_break
     if before is not None and before.cue("same") and _same_part(w, j):
@@ -216,6 +233,36 @@ def place_run(w: Walk, i: int) -> int:
     else:
         attach(w, run, before, after, opens)
     return j
+
+
+def _before(w: Walk, i: int) -> Item | None:
+    """The item before a place; a part that stood behind its number is passed over for that number."""
+    k = i - 1
+    while w.value_first and k > 0 and k in w.taken:
+        k -= 1
+    return w.row[k] if k >= 0 else None
+
+
+def _pair(w: Walk, run: list[Item]) -> tuple[Item, Item] | None:
+    """Two faces or spots that are named together: "the inner and the outer"."""
+    for one, other in pairwise(run):
+        first, second = one.named("place"), other.named("place")
+        assert first is not None
+        assert second is not None
+        apart = first.axis == second.axis in FINE and first.name != second.name
+        if apart and _AND.fullmatch(w.text, one.end, other.start):
+            return one, other
+    return None
+
+
+def _say_of_two(w: Walk, one: Item, other: Item) -> None:
+    """What was just said, or is said next, holds for two faces or spots of the part."""
+    part = w.frame.part(w.vocabulary)
+    places = [places_of([item], part) for item in (one, other)]
+    axis = next(iter(places[0]))
+    w.frame.both = f"{axis}:{places[0][axis]}+{places[1].get(axis, '')}"
+    if w.frame.content:
+        repeats.spread(w, w.frame.both)
 
 
 def _same_part(w: Walk, j: int) -> bool:

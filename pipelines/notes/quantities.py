@@ -5,8 +5,9 @@ from dataclasses import replace
 from decimal import Decimal
 
 from models.places import Position
+from models.vocabulary import Component
 from pipelines.notes import context, corrections, repeats
-from pipelines.notes.binding import Scale, choose
+from pipelines.notes.binding import Scale, choose, scale_of
 from pipelines.notes.claims import Claim
 from pipelines.notes.frame import SPOT_MEASURES, places_of
 from pipelines.notes.items import Item
@@ -104,7 +105,7 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
         orphan(w, item)
         return
     named = hint(w, ahead, part.measures.keys())
-    scale = frame.scale or _scale_before(w, part.measures)
+    scale = frame.scale or _scale_ahead(w, item, part) or _scale_before(w, part.measures)
     choice = choose(span, part, named, scale, frame.said_unit(named or next(iter(part.measures), "")))
     if (choice is None or choice.weight <= IMPOSSIBLE) and back_to_previous(w, span):
         take(w, item, ahead, hedged)
@@ -116,6 +117,8 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
     position = frame.position(part)
     if choice.measure not in SPOT_MEASURES:
         position = position.with_keys(spot=None)
+    elif frame.order and position.spot is None:
+        position = position.with_keys(spot=frame.order.pop(0))
     misfit = _misfit(w, named, choice.measure, span)
     claim = Claim(
         kind="reading",
@@ -146,6 +149,30 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
     frame.scale = choice.scale
     _go_on_with(w, choice.measure)
     state(w, claim)
+
+
+def order(w: Walk, i: int, *, outside_first: bool) -> None:
+    """The next two or three readings of the sentence are told in this order across the part."""
+    rest = w.row[i + 1 :]
+    end = next((k for k, item in enumerate(rest) if item.is_break and item.strong), len(rest))
+    count = sum(item.number is not None for item in rest[:end])
+    spots = {2: ["outside", "inside"], 3: ["outside", "middle", "inside"]}.get(count, [])
+    w.frame.order = spots if outside_first else spots[::-1]
+
+
+def _scale_ahead(w: Walk, item: Item, part: Component) -> Scale | None:
+    """What a list is counted in when only its last number says so: "eight, seven, five thirty-seconds"."""
+    for other in w.row[w.row.index(item) + 1 :]:
+        if other.number is not None and other.number.readings:
+            reading = other.number.readings[0]
+            said = reading.unit or ("[in_i]" if (reading.denominator or 0) >= 8 else None)
+            if said and any(said in ranges for ranges in part.measures.values()):
+                return scale_of(reading, reading.value, said)
+            if reading.kind or reading.denominator:
+                return None
+        elif not (other.named("place") or (other.is_break and not other.strong)):
+            return None
+    return None
 
 
 def _scale_before(w: Walk, measures: Collection[str]) -> Scale | None:
@@ -291,7 +318,12 @@ def _rating(w: Walk, item: Item) -> bool:
     k = w.row.index(item)
     after = w.row[k + 1] if k + 1 < len(w.row) else None
     article = w.text[: item.start].lower().split()[-1:] in (["a"], ["an"])
-    return article and after is not None and after.named("component") is not None and w.text[item.end:after.start].isspace()
+    return (
+        article
+        and after is not None
+        and after.named("component") is not None
+        and w.text[item.end : after.start].isspace()
+    )
 
 
 def is_limit(w: Walk, item: Item) -> bool:

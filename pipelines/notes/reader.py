@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from models.vocabulary import Vocabulary
 from pipelines.notes import corrections, date_codes, marks, muting, naming, quantities, repeats
 from pipelines.notes.claims import Claim, Heading
-from pipelines.notes.frame import HEADING_LASTS, Frame, places_of
+from pipelines.notes.frame import HEADING_LASTS, SPOKEN_UNITS, Frame, places_of
 from pipelines.notes.heading import read_heading
 from pipelines.notes.items import Item
 from pipelines.notes.lexicon import Lexicon
@@ -119,6 +119,8 @@ def _cue(w: Walk, i: int) -> None:
             part = w.frame.part(w.vocabulary)
             places, w.pending = places_of(w.pending, part), []
             repeats.same(w, places, item.end)
+    elif item.cue("both") and ":" in (w.frame.both or ""):
+        return  # "inner and outer both"
     elif (item.cue("both") or item.cue("all_round")) and not (w.also or (i and w.row[i - 1].cue("same"))):
         which = "sides" if item.cue("both") else "all"
         before = w.near(i, -1)
@@ -128,6 +130,10 @@ def _cue(w: Walk, i: int) -> None:
         if w.frame.content or (before is not None and before.number is not None):
             repeats.spread(w, which)
         w.frame.both = which  # for what follows in this sentence
+    elif item.cue("outside_in") or item.cue("inside_out"):
+        quantities.order(w, i, outside_first=item.cue("outside_in"))
+    elif unit := next((name for name in SPOKEN_UNITS if item.cue(name)), ""):
+        w.frame.count_in(SPOKEN_UNITS[unit], w.vocabulary)
     elif item.cue("other_side"):
         naming.other_side(w)
     elif item.cue("other_way"):

@@ -82,18 +82,37 @@ def same_measure(w: Walk, measure: str, end: int) -> bool:
     return False
 
 
+def _two_faces(w: Walk, last: Claim) -> bool:
+    """Whether both are the two faces that this sentence told of: "four outer, three inner, replace both"."""
+    corner = (last.component, last.position.side, last.position.axle)
+    faces = {
+        claim.position.face
+        for claim in w.claims
+        if claim.start >= w.sentence_start
+        and claim.kind == "reading"
+        and (claim.component, claim.position.side, claim.position.axle) == corner
+    }
+    return last.kind != "reading" and len(faces - {None}) == 2
+
+
 def spread(w: Walk, which: str) -> None:
     """State the last claims for both sides, or for all four corners.
 
     Args:
         w: the walk to change.
-        which: ``sides`` or ``all``.
+        which: ``sides``, ``all``, or an axis and its two values (``face:inner+outer``).
     """
     if not w.claims or w.claims[-1].kind in ("drop", "orphan", "remark"):
         return
     last = w.claims[-1]
     part = w.vocabulary.components[last.component]
-    if "side" not in part.axes:
+    axis, _, values = which.partition(":")
+    if values and axis in part.axes:
+        w.claims[-1:] = [
+            replace(last, position=last.position.with_keys(**{axis: v})) for v in values.split("+")
+        ]
+        w.frame.last = w.claims[-1] if last.kind == "reading" else w.frame.last
+    if values or "side" not in part.axes or (which == "sides" and _two_faces(w, last)):
         return
     axles = ("front", "rear") if which == "all" and "axle" in part.axes else (last.position.axle,)
     corners = [(side, axle) for axle in axles for side in ("left", "right")]
