@@ -13,6 +13,8 @@ from pipelines.notes.numbers import NumberReading, NumberSpan
 # A value outside the plausible range is kept only when nothing else fits.
 _IMPLAUSIBLE = 0.02
 _INCH = "[in_i]"
+# Where another unit is usual, nobody leaves these out.
+_SAID_ALOUD = ("kPa", "bar")
 # What is never more than so many inches is told in thousandths.
 _FINE = Decimal("0.1")
 # Nobody says it as a number: it is worked out from a date code.
@@ -134,6 +136,8 @@ def _units(
         yield value / 1000, _INCH, 0.5, Scale(_INCH, Decimal("0.001"))  # "runout, six"
     looks_inch = abs(value) < 1 and value != 0 and _INCH in ranges and -value.as_tuple().exponent >= 2  # type: ignore[operator]
     for rank, unit in enumerate(ranges):
+        if unit in _SAID_ALOUD and rank:
+            continue
         if unit == "mm" and (reading.denominator or 0) >= 4:
             continue  # nobody counts millimeters in quarters or eighths
         usual = 0.9 - 0.25 * rank

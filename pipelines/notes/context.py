@@ -6,6 +6,7 @@ from decimal import Decimal
 from itertools import pairwise
 
 from models.transcript import Hypothesis
+from models.vocabulary import Words
 from pipelines.notes.items import Item
 
 # A silence between two words that ends a sentence, in seconds.
@@ -74,7 +75,7 @@ def unlikely(doubts: Sequence[str], *, again: bool) -> bool:
     return any(mark in doubt for doubt in doubts for mark in marks)
 
 
-_IS = re.compile(r"\s+(?:is|was|'s)\b", re.I)
+_IS = re.compile(r"\s+(?:is|was|'s|had|has|got|goes|came|comes|runs|ran|needs)\b", re.I)
 
 
 def names_something(text: str, item: Item, sentence_start: int) -> bool:
@@ -83,6 +84,60 @@ def names_something(text: str, item: Item, sentence_start: int) -> bool:
     bare = all(r.unit is None and r.kind in (None, "pair") for r in item.number.readings)
     opening = text[sentence_start : item.start].lower().strip(" ,")
     return bare and opening in ("", "okay", "ok", "so", "alright") and _IS.match(text, item.end) is not None
+
+
+_DIFFERENCE = re.compile(r"\s+(?:of\s+)?(?:off|difference|apart|longer|shorter)\b", re.I)
+_ON = re.compile(r"\b(?:on|for|with|to|of)\s+$", re.I)
+_ENDS = re.compile(r"\s*(?:[.,;!?]|$)")
+
+
+def tells_difference(text: str, item: Item) -> bool:
+    """Whether a number compares two readings: "that's an eighth of an inch off"."""
+    return _DIFFERENCE.match(text, item.end) is not None
+
+
+def names_truck(text: str, item: Item) -> bool:
+    """Whether a bare whole number closes a clause behind "on": "tires now on six fourteen"."""
+    assert item.number is not None
+    best = item.number.readings[0]
+    bare = best.unit is None and best.kind is None and best.denominator is None
+    whole = best.value == best.value.to_integral_value() and best.value > 12
+    before = _ON.search(text, max(0, item.start - 6), item.start)
+    return bare and whole and before is not None and _ENDS.match(text, item.end) is not None
+
+
+def of_another(text: str, start: int, end: int, fillers: Words) -> bool:
+    """Whether a clause tells of another truck or another time: "the last van was down at eleven".
+
+    Args:
+        text: as heard.
+        start: offset of the clause.
+        end: offset behind it.
+        fillers: has the words for others, vehicles and times.
+    """
+    clause = f" {text[start:end].lower()} "
+    others, vehicles = "|".join(fillers["others"]), "|".join(fillers["vehicles"])
+    if re.search(rf"\b(?:{others})\s+(?:\w+\s+)?(?:{vehicles})\b", clause):
+        return True
+    return any(f" {time} " in re.sub(r"[^\w ]", " ", clause) for time in fillers["times"])
+
+
+def told_by(text: str, start: int, end: int, fillers: Words) -> bool:
+    """Whether a label, a book or a rule tells the number: "the label on it says seven fifty".
+
+    Args:
+        text: as heard.
+        start: offset of the clause.
+        end: offset of the number.
+        fillers: has the words for sources and for how they tell.
+    """
+    sources, tells = "|".join(fillers["sources"]), "|".join(fillers["tells"])
+    return (
+        re.search(
+            rf"\b(?:{sources})(?:\s+\w+){{0,4}}?\s+(?:{tells})\s+(?:\w+\s+){{0,3}}$", text[start:end].lower()
+        )
+        is not None
+    )
 
 
 _SURROUNDINGS = re.compile(

@@ -25,6 +25,33 @@ def correction(w: Walk, i: int) -> None:
         remove_last(w)
 
 
+def of_condition(w: Walk, i: int) -> bool:
+    """Take back the condition said last, when another one follows or it is dropped: "cracked. I mean torn"."""
+    last = w.claims[-1] if w.claims else None
+    if last is None or last.kind not in ("condition", "action"):
+        return False
+    following = w.near(i, 1)
+    close = following is not None and len(w.text[w.row[i].end : following.start].split()) <= _NEAR
+    again = following is not None and following.named(last.kind) is not None and close and not says_no(w, i)
+    if again or w.row[i].cue("drop"):
+        w.claims.pop()
+        return True
+    return False
+
+
+def said_behind(w: Walk, i: int) -> bool:
+    """For example "twelve one. Twelve two, sorry": the last reading takes the place of the one before it."""
+    closes = i + 1 >= len(w.row) or (w.row[i + 1].is_break and w.row[i + 1].strong)
+    readings = [k for k, claim in enumerate(w.claims) if claim.kind == "reading"]
+    if not closes or len(readings) < 2 or "sorry" not in w.text[w.row[i].start : w.row[i].end].lower():
+        return False
+    first, last = (w.claims[k] for k in readings[-2:])
+    if (first.component, first.measure, first.position) == (last.component, last.measure, last.position):
+        del w.claims[readings[-2]]
+        return True
+    return False
+
+
 def _goes_on(w: Walk, i: int, last: Claim, *, far: bool) -> bool:
     """Whether what takes the place of the last reading follows item `i`.
 
@@ -82,6 +109,8 @@ def correct_place(w: Walk, run: list[Item]) -> None:
     frame, last = w.frame, w.frame.last
     assert last is not None
     part = w.vocabulary.components[last.component]
+    if all(getattr(last.position, a) == v for a, v in places_of(run, part).items()):
+        return  # "correction on that inner one": what follows corrects it
     places = {a: v for a, v in places_of(run, part).items() if a in part.axes}
     remove_last(w)
     claim = replace(last, position=last.position.with_keys(**places))

@@ -9,7 +9,7 @@ from typing import NamedTuple
 from pipelines.notes.tokens import Token
 
 DIGITS = {
-    "zero": 0, "oh": 0, "o": 0, "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7,
+    "zero": 0, "nought": 0, "naught": 0, "oh": 0, "o": 0, "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7,
     "eight": 8, "nine": 9,
 }  # fmt: skip
 TEENS = {

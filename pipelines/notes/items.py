@@ -17,6 +17,7 @@ _POINT = re.compile(
     + r")(?=\s*,|\s+(?:is|was|reads|measures)\b)",
     re.I,
 )
+_WORD_BEHIND = re.compile(r"\s+(?!(?:inch|percent|mil|and|on|at)\b)[^\W\d_]", re.I)
 _ONE = re.compile(r"\s+ones?\b", re.I)
 _REMAINS = re.compile(r"\s+(?:on|in|of|at|to|before|there|till|until)\b", re.I)
 _WORDS = re.compile(r"[^\W\d_]+")
@@ -68,6 +69,9 @@ def _pronoun(text: str, number: NumberSpan, pointing: Container[str]) -> bool:
     before = _WORDS.findall(text[: number.start].lower())[-2:]
     if number.text.lower() not in ("one", "1") or not before:
         return False
+    beside = text[: number.start].lower().endswith(before[-1] + " ")
+    if beside and _PLACE.fullmatch(before[-1]) and _WORD_BEHIND.match(text, number.end):
+        return True  # "left one no cracks", but "inner one." is a reading
     if before[-1] in pointing or before[0] in ("the", "that", "this"):
         return True
     return bool(

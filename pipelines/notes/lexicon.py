@@ -129,6 +129,10 @@ class Lexicon:
         for kind, group in groups:
             for name, phrases in group.items():
                 yield from ((phrase, Label(kind, name)) for phrase in phrases)
+        for name, phrases in v.measures.items():
+            yield from (
+                (phrase + "s", Label("measure", name)) for phrase in phrases if phrase[-1:] not in "sng"
+            )
         for axis, values in v.places.items():
             for name, phrases in values.items():
                 yield from ((phrase, Label("place", name, axis)) for phrase in phrases)
@@ -189,7 +193,7 @@ class Lexicon:
             labels = tuple(self._phrases[phrase])
             first, last = offsets[start][0], offsets[end - 1][1]
             # A recogniser sets a comma inside a name it did not know, but elsewhere a comma parts two things.
-            if "," in plain[first:last] and labels[0].kind != "component":
+            if "," in plain[first:last] and labels[0].kind != "component" and labels[0].name != "mistake":
                 continue
             candidates.append(Term(first, last, labels, SLIP_WEIGHT if phrase in self._slips else 1.0))
         candidates = [t for t in candidates if not _inside_number(t, taken)]
@@ -240,8 +244,9 @@ class Lexicon:
     def _sounds_like(self, phrase: str) -> tuple[str, float] | None:
         words = phrase.split()
         small = self._vocabulary.fillers["small"]
-        pieces = self._vocabulary.fillers["pieces"]
-        if words[0] in small or words[-1] in small or all(word in pieces for word in words):
+        fillers = self._vocabulary.fillers
+        common = (*fillers["pieces"], *fillers["plain"], *fillers["vehicles"])
+        if words[0] in small or words[-1] in small or all(word in common for word in words):
             return None
         return self._nearest(phrase)
 

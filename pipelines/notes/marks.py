@@ -53,7 +53,7 @@ def statement(w: Walk, i: int, kind: str) -> None:
     part = frame.part(w.vocabulary)
     label = item.named(kind)
     assert label is not None
-    if context.somebody_does(w.text, item, done=kind == "action"):
+    if context.somebody_does(w.text, item, done=kind == "action") or _of_a_tool(w, item):
         return
     if part is None or frame.component is None:
         if kind == "action" or label.name != "ok":
@@ -109,10 +109,18 @@ def remark(w: Walk, i: int) -> None:
         )
 
 
+def _of_a_tool(w: Walk, item: Item) -> bool:
+    """Whether it is said of what is worked with: "my gauge was sticking"."""
+    words = re.findall(r"[^\W\d_]+(?:'s)?", w.text[w.sentence_start : item.start].lower())[-3:]
+    tools = w.vocabulary.fillers["tools"]
+    return any(word.removesuffix("'s") in tools for word in words) and not w.named_here
+
+
 def _doubts(w: Walk, i: int) -> tuple[str, ...]:
     """Doubts about whose condition it is: no side was said, or a strange word stands right before it."""
     doubts = () if w.frame.content else quantities.place_doubts(w)
-    item, before = w.row[i], w.row[i - 1] if i else None
+    item = w.row[i]
+    before = next((other for other in reversed(w.row[:i]) if not other.named("head")), None)
     start = before.end if before is not None and before.is_break else item.start
     strange = context.strange_words(w.text, start, item.start, w.row, w.plain)
     if strange:

@@ -11,6 +11,7 @@ from pipelines.notes.quantities import PLAYS, place_doubts
 from pipelines.notes.walk import Walk
 
 _TOWARDS = re.compile(r"\b(?:at|from|on|around|by|in|off|of|behind)\s+(?:the|that|this|its|a)?\s*$", re.I)
+_WHOSE = "“{}” was said between two parts: taken as said of the second."
 _PLACE_WORDS = re.compile(r"\b(?:left|right|front|rear|upper|lower|inner|outer)\b", re.I)
 _LOCATES = re.compile(r"\b(?:at|on|in|of|by|under|behind|above|near)\s+(?:the|that|this|its)?\s*$", re.I)
 _NEXT_TO = re.compile(
@@ -18,7 +19,7 @@ _NEXT_TO = re.compile(
     re.I,
 )
 _WITH = re.compile(r"\s+(?:(?:with|in|by|some|a|little|bit|of|gear|brake|the)\s+)*", re.I)
-_APPOSED = re.compile(r"(?:\s+[^\W\d_]+){0,4}\s*,\s*(?:the|that|this)?\s*", re.I)
+_APPOSED = re.compile(r"(?:\s+[^\W\d_]+){0,5}\s*,(?:[^,.;?!]{0,30},)?\s*(?:the|that|this)?\s*", re.I)
 _OBJECT = re.compile(r"\s*(?:(?:the|that|this|its|both|a|an|out|of)\s+)*\s*", re.I)
 
 
@@ -39,19 +40,26 @@ def moves_last_condition(w: Walk, item: Item, component: str, places: Places) ->
     return True
 
 
-def follows_conditions(w: Walk, item: Item, component: str, places: Places) -> bool:
-    """For example "rusty but not leaking, left rear brake line": all that the sentence says is of this part."""
+def follows_conditions(w: Walk, item: Item, component: str, places: Places, *, ends: bool) -> bool:
+    """For example "rusty but not leaking, left rear brake line": all that the sentence says is of this part.
+
+    When the sentence does not end with the part (`ends`), it is a question: it may be the part before.
+    """
     said = [c for c in w.claims if c.start >= w.sentence_start]
     if not said or any(c.kind not in ("condition", "action", "orphan") or not c.name for c in said):
         return False
     between = _PLACE_WORDS.sub("", w.text[said[-1].end : item.start])
     if _APPOSED.fullmatch(between) is None:
         return False
-    _move_last(w, len(said), item, component, places)
+    apart = not w.sentence_start or any(i.start == i.end == w.sentence_start for i in w.row)  # a pause
+    doubts = () if ends or apart or not said[-1].component else (_WHOSE.format(w.text[said[0].start : said[0].end]),)
+    _move_last(w, len(said), item, component, places, doubts)
     return True
 
 
-def _move_last(w: Walk, count: int, item: Item, component: str, places: Places) -> None:
+def _move_last(
+    w: Walk, count: int, item: Item, component: str, places: Places, doubts: tuple[str, ...] = ()
+) -> None:
     """Say the last `count` claims of another part, which is the one at hand from now on."""
     w.frame.start(component, places, item.weight)
     part = w.vocabulary.components[component]
@@ -63,6 +71,7 @@ def _move_last(w: Walk, count: int, item: Item, component: str, places: Places) 
             component=component,
             position=w.frame.position(part),
             group=w.frame.group,
+            doubts=claim.doubts + doubts,
         )
     w.frame.content = True
     last = w.claims[-1]
@@ -103,9 +112,12 @@ def only_locates(w: Walk, item: Item) -> bool:
     if not w.named_here or frame.component is None or frame.name_weight < 1:
         return False
     before = [i for i in w.row if i.end <= item.start]
+    start = next((i.end for i in reversed(before) if not i.cue("bound")), 0)
+    gap = _PLACE_WORDS.sub("", w.text[start : item.start])
+    if _NEXT_TO.search(gap.rstrip() + " "):
+        return True
     if frame.content:
-        gap = _PLACE_WORDS.sub("", w.text[before[-1].end : item.start]) if before else ""
-        return bool(before) and not before[-1].is_break and _NEXT_TO.search(gap.rstrip() + " ") is not None
+        return False
     named = next((k for k in range(len(before) - 1, -1, -1) if before[k].named("component")), None)
     if named is None or any(not i.named("place") for i in before[named + 1 :]):
         return False

@@ -45,7 +45,9 @@ def component(w: Walk, i: int) -> None:
     frame.note_header(places)
     if mentions.moves_last_condition(w, item, label.name, places):
         return
-    if first and _ends_here(w, i, sentence=True) and mentions.follows_conditions(w, item, label.name, places):
+    if first and mentions.follows_conditions(
+        w, item, label.name, places, ends=_ends_here(w, i, sentence=True)
+    ):
         return
     if frame.component == label.name and not frame.content and not places:
         if not w.measure_here:
@@ -123,9 +125,7 @@ def part_behind(w: Walk, i: int) -> int:
     """
     if w.named_here and not w.value_first:
         return 0
-    j = i + 1
-    if j < len(w.row) and w.row[j].named("measure"):
-        j += 1
+    j = _behind_values(w, i)
     apart = j < len(w.row) and w.row[j].is_break
     if apart and w.row[j].strong:
         return 0
@@ -135,9 +135,25 @@ def part_behind(w: Walk, i: int) -> int:
     if j >= len(w.row) or not w.row[j].named("component"):
         return 0
     gap = (w.row[first - 1].end, w.row[first].start)
+    if w.text[w.row[j].start : w.row[j].end].lower().startswith("on the "):
+        return j  # "two fifteen on the high"
     if _THE.fullmatch(w.text, *gap):
         return j if _ends_here(w, j, sentence=apart) else 0
     return (_same_part_behind(w, j) or j) if not apart and _SAID_OF.fullmatch(w.text, *gap) else 0
+
+
+def _behind_values(w: Walk, i: int) -> int:
+    """Index behind the number of item `i`, its measure, and further numbers that "and" joins to it."""
+    j = i + 1
+    if j < len(w.row) and w.row[j].named("measure"):
+        j += 1
+    if (
+        j < len(w.row)
+        and w.row[j].number is not None
+        and _AND.fullmatch(w.text, w.row[j - 1].end, w.row[j].start)
+    ):
+        return _behind_values(w, j)
+    return j
 
 
 def _ends_here(w: Walk, i: int, *, sentence: bool) -> bool:
@@ -145,7 +161,7 @@ def _ends_here(w: Walk, i: int, *, sentence: bool) -> bool:
     for item in w.row[i + 1 :]:
         if item.is_break and (item.strong or not sentence):
             return True
-        if not (item.is_break or item.named("place") or item.cue("both")):
+        if not (item.is_break or item.named("place") or item.named("measure") or item.cue("both")):
             return False
     return True
 
@@ -194,9 +210,10 @@ def _takes_places(item: Item) -> bool:
 
 
 def _heads_sentence(w: Walk, j: int) -> bool:
-    """Whether a sentence ends at item `j` and the next begins with a part: "Left front. Ball joint ..."."""
-    ends = j + 1 < len(w.row) and w.row[j].is_break and w.row[j].strong
-    return ends and w.row[j + 1].named("component") is not None
+    """Whether a break stands at item `j` and a part right behind it: "Left front. Ball joint ..."."""
+    if j + 1 >= len(w.row) or not w.row[j].is_break or not w.row[j + 1].named("component"):
+        return False
+    return w.row[j].strong or _THE.fullmatch(w.text, w.row[j].end, w.row[j + 1].start) is not None
 
 
 def place_run(w: Walk, i: int) -> int:
@@ -293,6 +310,8 @@ def attach(w: Walk, run: list[Item], before: Item | None, after: Item | None, op
         frame.clash = ", ".join(f"{said[a]} and {places[a]}".replace("_", " ") for a in twice)
         frame.places.update(places)
         frame.fresh |= set(places)
+    elif _follows_values(w, run, after):
+        _move_sentence(w, places, part)
     elif before is not None and _said_before(w, run, before, after):
         _move_last(w, places, part)
     elif before is not None and _closes_sentence(w, places, before, after):
@@ -309,12 +328,42 @@ def _said_before(w: Walk, run: list[Item], before: Item, after: Item | None) -> 
     last = w.claims[-1] if w.claims else None
     if last is None or last.end != before.end or last.group != w.frame.group or w.frame.both:
         return False
-    gap = _ON_IT.fullmatch(w.text, before.end, run[0].start)
+    gap = _ON_IT.fullmatch(w.text, w.row[w.row.index(run[0]) - 1].end, run[0].start)
     if gap is None or (
         after is not None and not after.is_break and w.text[run[-1].end : after.start].isspace()
     ):
         return False
     return bool(gap.group().strip()) or (w.frame.number_first and before.number is not None)
+
+
+def _follows_values(w: Walk, run: list[Item], after: Item | None) -> bool:
+    """Whether a corner stands behind the numbers that open its sentence: "nine thirty-seconds, right rear"."""
+    if w.named_here or not (after is None or after.is_break) or w.frame.both:
+        return False
+    said = [item for item in w.row if w.sentence_start <= item.start < run[0].start]
+    opens = bool(said) and said[0].number is not None
+    corner = any(label.axis in COARSE for item in run for label in item.labels)
+    numbers = [item for item in said if not (item.is_break or item.named("measure"))]
+    if not (opens and corner and numbers and all(item.number is not None for item in numbers)):
+        return False
+    goes_on = w.row[w.row.index(run[-1]) + 1 :][1:2]
+    return after is None or after.strong or not (goes_on and goes_on[0].number is not None)
+
+
+def _move_sentence(w: Walk, places: Places, part: Component) -> None:
+    """Give a place to all that the sentence says so far."""
+    w.frame.again(places)
+    position = w.frame.position(part)
+    for k in range(len(w.claims) - 1, -1, -1):
+        claim = w.claims[k]
+        if claim.start < w.sentence_start or claim.component != w.frame.component:
+            break
+        there = position if claim.measure in SPOT_MEASURES else position.with_keys(spot=None)
+        doubts = tuple(d for d in claim.doubts if not d.startswith("Nobody said which"))
+        w.claims[k] = replace(claim, position=there, group=w.frame.group, doubts=doubts)
+    if w.claims and w.claims[-1].kind == "reading":
+        w.frame.last = w.claims[-1]
+    w.frame.content = True
 
 
 def _closes_sentence(w: Walk, places: Places, before: Item, after: Item | None) -> bool:

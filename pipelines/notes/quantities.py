@@ -96,17 +96,20 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
         return
     if is_unit_name(w, span) or is_limit(w, item) or context.tells_surroundings(w.text, item):
         return
-    if _goes_to(w, item) or _rating(w, item):
+    if context.tells_difference(w.text, item):
         return
-    if context.names_something(w.text, item, w.sentence_start) or counts_parts(w, item):
+    if _goes_to(w, item) or _rating(w, item) or _not_of_this(w, item):
+        return
+    named = context.names_something(w.text, item, w.sentence_start) or context.names_truck(w.text, item)
+    if named or counts_parts(w, item):
         orphan(w, item)
         return
     if part is None or frame.component is None:
         orphan(w, item)
         return
-    named = hint(w, ahead, part.measures.keys())
+    likely = hint(w, ahead, part.measures.keys())
     scale = frame.scale or _scale_ahead(w, item, part) or _scale_before(w, part.measures)
-    choice = choose(span, part, named, scale, frame.said_unit(named or next(iter(part.measures), "")))
+    choice = choose(span, part, likely, scale, frame.said_unit(likely or next(iter(part.measures), "")))
     if (choice is None or choice.weight <= IMPOSSIBLE) and back_to_previous(w, span):
         take(w, item, ahead, hedged)
         return
@@ -119,7 +122,7 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
         position = position.with_keys(spot=None)
     elif frame.order and position.spot is None:
         position = position.with_keys(spot=frame.order.pop(0))
-    misfit = _misfit(w, named, choice.measure, span)
+    misfit = _misfit(w, likely, choice.measure, span)
     claim = Claim(
         kind="reading",
         component=frame.component,
@@ -311,6 +314,17 @@ def _goes_to(w: Walk, item: Item) -> bool:
         return False
     w.frame.unit_name = w.frame.unit_name or f"{item.number.readings[0].value:f}"
     return True
+
+
+def _not_of_this(w: Walk, item: Item) -> bool:
+    """Whether the clause of a number tells of another truck or time, or of what a label or rule says."""
+    k = w.row.index(item)
+    start = next((other.end for other in reversed(w.row[:k]) if other.is_break), 0)
+    end = next((other.start for other in w.row[k + 1 :] if other.is_break), len(w.text))
+    fillers = w.vocabulary.fillers
+    return context.of_another(w.text, start, end, fillers) or context.told_by(
+        w.text, start, item.start, fillers
+    )
 
 
 def _rating(w: Walk, item: Item) -> bool:

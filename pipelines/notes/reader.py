@@ -46,7 +46,8 @@ def _step(w: Walk, i: int) -> int:
     if item.is_break:
         _break(w, item)
     elif item.cue("mistake"):
-        corrections.correction(w, i)
+        if not corrections.of_condition(w, i):
+            corrections.correction(w, i)
     elif not w.muted and item.cue("date_code") and (after := date_codes.date_code(w, i)) > i:
         return after
     elif mutes := muting.mutes(w, i):
@@ -109,7 +110,8 @@ def _break(w: Walk, item: Item) -> None:
 def _cue(w: Walk, i: int) -> None:
     item = w.row[i]
     if item.cue("correction") or item.cue("drop") or corrections.says_no(w, i):
-        corrections.correction(w, i)
+        if not corrections.of_condition(w, i) and not corrections.said_behind(w, i):
+            corrections.correction(w, i)
     elif item.cue("same"):
         following = w.near(i, 1)
         measure = following.named("measure") if following is not None else None
@@ -127,6 +129,8 @@ def _cue(w: Walk, i: int) -> None:
         if _part_next(w, i):
             w.both_ahead = which
             return
+        if which == "all" and w.claims and w.claims[-1].kind == "condition" and w.frame.fresh:
+            return  # "that drum is heat checked all the way around"
         if w.frame.content or (before is not None and before.number is not None):
             repeats.spread(w, which)
         w.frame.both = which  # for what follows in this sentence
@@ -136,7 +140,7 @@ def _cue(w: Walk, i: int) -> None:
         w.frame.count_in(SPOKEN_UNITS[unit], w.vocabulary)
     elif item.cue("other_side"):
         naming.other_side(w)
-    elif item.cue("other_way"):
+    elif item.cue("other_way") and "index" in getattr(w.frame.part(w.vocabulary), "axes", ()):
         if naming.other_diagonal(w, i):
             return
         index = w.frame.places.get("index", 1)

@@ -134,10 +134,12 @@ def _tenths(tokens: list[Token], i: int) -> Iterator[Number]:
     """For example "three ten-thousandths", 0.0003; "three tenths", 0.3 or 0.0003, is asked about."""
     head = hundreds(tokens, i)
     if head is None:
+        if _text(tokens, i) == "a" and _text(tokens, i + 1) == "tenth" and _of_no_inch(tokens, i + 2):
+            yield Number(Decimal("0.1"), i + 2)  # "a tenth of a millimeter"
         return
     value, j = Decimal(head.value), head.end
     if _text(tokens, j) in ("tenth", "tenths"):
-        if _text(tokens, j + 1) == "of" and _text(tokens, j + 3) != "inch":
+        if _of_no_inch(tokens, j + 1):
             yield Number(value / 10, j + 1)  # "three tenths of a volt"
             return
         doubt = f"“{head.value} tenths” can mean {value / 10} or {value / 10000:f} in: ask or measure again."
@@ -154,6 +156,11 @@ def _tenths(tokens: list[Token], i: int) -> Iterator[Number]:
         )
         yield Number(few / 10000, k + 1, unit=INCH, weight=0.6, doubt=doubt, closed=True)
         yield Number(_thousandth(value), k + 1, unit=INCH, weight=0.4, doubt=doubt, closed=True)
+
+
+def _of_no_inch(tokens: list[Token], i: int) -> bool:
+    """Whether "of a" and another unit than the inch follow."""
+    return _text(tokens, i) == "of" and _text(tokens, i + 1) in ("a", "an") and _text(tokens, i + 2) != "inch"
 
 
 def _hundredths(tokens: list[Token], i: int) -> Iterator[Number]:
