@@ -1,8 +1,9 @@
 """Which measure, value and unit a number is, given the part it was said about."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from types import MappingProxyType
 from typing import NamedTuple
 
 from models.units import UNITS, convert
@@ -17,6 +18,8 @@ _INCH = "[in_i]"
 _SAID_ALOUD = ("kPa", "bar")
 # What is never more than so many inches is told in thousandths.
 _FINE = Decimal("0.1")
+# No tread of a road tire has more 32nds than this.
+_DEEPEST_TREAD = 26
 # Nobody says it as a number: it is worked out from a date code.
 _NEVER_A_NUMBER = ("age",)
 # Decimals that somebody reads aloud from a gauge; more are a slip of the recogniser (common practice).
@@ -103,37 +106,56 @@ def scale_of(reading: NumberReading, value: Decimal, unit: str) -> Scale:
     return Scale(unit)
 
 
+_Value = tuple[Decimal, str, float, Scale]
+
+
 def _units(
-    reading: NumberReading, ranges: dict[str, Range], scale: Scale | None, said: str | None
-) -> Iterator[tuple[Decimal, str, float, Scale]]:
+    reading: NumberReading, measure: str, ranges: dict[str, Range], scale: Scale | None, said: str | None
+) -> Iterator[_Value]:
     """The values a reading can be in the units of a measure, with how usual each is."""
     value = reading.value
     if reading.unit is not None:
         yield value, reading.unit, 1.0, scale_of(reading, value, reading.unit)
-        return
-    if reading.kind == "mil":
+    elif reading.kind == "mil":
         yield value / 1000, _INCH, 0.5, Scale(_INCH, Decimal("0.001"))
         yield value, "mm", 0.5, Scale("mm")
-        return
-    if reading.kind in _OPEN_KINDS:
+    elif reading.kind in _OPEN_KINDS:
         for rank, unit in enumerate(u for u in _OPEN_KINDS[reading.kind] if u in ranges):
             yield value, unit, 0.95 - 0.25 * rank, Scale(unit)
+    else:
+        if scale is not None and scale.unit in ranges:
+            yield from _listed(reading, scale)
+        if said in ranges and said is not None:
+            yield value, said, 0.95, scale_of(reading, value, said)
+        yield from _in_parts(value, measure, ranges)
+        yield from _bare(reading, ranges)
+
+
+def _listed(reading: NumberReading, scale: Scale) -> Iterator[_Value]:
+    """A number without a unit goes on in what the list is counted in."""
+    value, counted = reading.value, reading.value * scale.factor
+    whole = value == value.to_integral_value()
+    half = value > 1 and reading.denominator == 2 and scale.factor < Decimal("0.05")
+    if scale.factor != 1 and (whole or half):
+        thousandths = whole and scale.factor == Decimal("0.001")
+        exact = counted.quantize(Decimal("0.001")) if thousandths else counted.normalize()
+        yield exact, scale.unit, 1.0, scale
+    yield value, scale.unit, 0.97, scale_of(reading, value, scale.unit)
+
+
+def _in_parts(value: Decimal, measure: str, ranges: dict[str, Range]) -> Iterator[_Value]:
+    """A whole number of what is always counted in parts of an inch: "outside nine", "runout six"."""
+    if value != value.to_integral_value() or value <= 0 or _INCH not in ranges:
         return
-    # A bare number goes on in what the list is counted in.
-    if scale is not None and scale.unit in ranges:
-        counted = value * scale.factor
-        whole = value == value.to_integral_value()
-        half = value > 1 and reading.denominator == 2 and scale.factor < Decimal("0.05")
-        if scale.factor != 1 and (whole or half):
-            thousandths = whole and scale.factor == Decimal("0.001")
-            exact = counted.quantize(Decimal("0.001")) if thousandths else counted.normalize()
-            yield exact, scale.unit, 1.0, scale
-        yield value, scale.unit, 0.97, scale_of(reading, value, scale.unit)
-    if said in ranges and said is not None:
-        yield value, said, 0.95, scale_of(reading, value, said)
-    fine = _INCH in ranges and ranges[_INCH][1] <= _FINE
-    if fine and value == value.to_integral_value() and 0 < value < 100:
-        yield value / 1000, _INCH, 0.5, Scale(_INCH, Decimal("0.001"))  # "runout, six"
+    if measure == "tread_depth" and value <= _DEEPEST_TREAD:
+        yield (value / 32).normalize(), _INCH, 0.92, Scale(_INCH, Decimal(1) / 32)
+    if ranges[_INCH][1] <= _FINE and value < 100:
+        yield value / 1000, _INCH, 0.5, Scale(_INCH, Decimal("0.001"))
+
+
+def _bare(reading: NumberReading, ranges: dict[str, Range]) -> Iterator[_Value]:
+    """A number in the usual units of its measure."""
+    value = reading.value
     looks_inch = abs(value) < 1 and value != 0 and _INCH in ranges and -value.as_tuple().exponent >= 2  # type: ignore[operator]
     for rank, unit in enumerate(ranges):
         if unit in _SAID_ALOUD and rank:
@@ -147,14 +169,20 @@ def _units(
 
 
 def _fits(
-    span: NumberSpan, part: Component, hint: str | None, scale: Scale | None, said: str | None
+    span: NumberSpan,
+    part: Component,
+    hint: str | None,
+    scale: Scale | None,
+    said: str | None,
+    scales: Mapping[str, Scale],
 ) -> Iterator[_Fit]:
     for rank, (measure, ranges) in enumerate(part.measures.items()):
         if measure in _NEVER_A_NUMBER:
             continue
         prior = 1.0 if measure == hint else (0.6 if hint is None else 0.25) * 0.9**rank
+        listed = scale if scale is not None and scale.unit in ranges else scales.get(measure)
         for reading in span.readings:
-            for value, unit, usual, counted in _units(reading, ranges, scale, said):
+            for value, unit, usual, counted in _units(reading, measure, ranges, listed, said):
                 plausible = _in_ranges(value, unit, ranges)
                 if plausible is None:
                     continue
@@ -165,7 +193,12 @@ def _fits(
 
 
 def choose(
-    span: NumberSpan, part: Component, hint: str | None, scale: Scale | None, said: str | None = None
+    span: NumberSpan,
+    part: Component,
+    hint: str | None,
+    scale: Scale | None,
+    said: str | None = None,
+    scales: Mapping[str, Scale] = MappingProxyType({}),
 ) -> Choice | None:
     """The measure, value and unit that fit best, or None when the part has no measure of that kind.
 
@@ -175,8 +208,9 @@ def choose(
         hint: the measure that was named, if any.
         scale: what the last number of the same list was counted in.
         said: the unit that was said aloud the last time this measure of this part was read.
+        scales: for measures that `scale` does not fit: what each was counted in the last time.
     """
-    fits = sorted(_fits(span, part, hint, scale, said), key=lambda f: -f.score)
+    fits = sorted(_fits(span, part, hint, scale, said, scales), key=lambda f: -f.score)
     if not fits:
         return None
     best = fits[0]
@@ -185,7 +219,8 @@ def choose(
         same = (fit.value, fit.unit) == (best.value, best.unit)
         if fit.measure == best.measure and fit.plausible and not same and fit.score > 0.15 * best.score:
             options.setdefault((fit.value, fit.unit), Option(fit.value, fit.unit, fit.weight / 2))
-    doubts = _doubts(span, best, fits, said) + _assumed_unit(best, part, scale, said)
+    counted = scale if scale is not None and scale.unit == best.unit else scales.get(best.measure)
+    doubts = _doubts(span, best, fits, said) + _assumed_unit(best, part, counted, said)
     weight = best.weight if best.plausible else 0.1
     return Choice(best.measure, best.value, best.unit, weight, tuple(options.values()), doubts, best.scale)
 
@@ -195,7 +230,7 @@ def _assumed_unit(best: _Fit, part: Component, scale: Scale | None, said: str | 
     if best.reading.unit or best.reading.kind or best.reading.denominator:
         return ()
     usual = next(iter(part.measures[best.measure]))
-    if best.scale.factor != 1 and (scale is None or scale.factor == 1):
+    if best.value != best.reading.value and (scale is None or scale.factor == 1):
         return (f"No unit was said: taken as {best.value:f} {UNITS[best.unit].words}.",)
     thousandth_mm = best.unit == "mm" and -best.value.as_tuple().exponent >= 3  # type: ignore[operator]
     known = (best.unit in (usual, said) and not thousandth_mm) or (

@@ -86,8 +86,10 @@ def names_something(text: str, item: Item, sentence_start: int) -> bool:
     return bare and opening in ("", "okay", "ok", "so", "alright") and _IS.match(text, item.end) is not None
 
 
-_DIFFERENCE = re.compile(r"\s+(?:of\s+)?(?:off|difference|apart|longer|shorter)\b", re.I)
-_ON = re.compile(r"\b(?:on|for|with|to|of)\s+$", re.I)
+_DIFFERENCE = re.compile(
+    r"\s+(?:of\s+)?(?:off|difference|apart|longer|shorter|lower|higher|thinner|thicker|worse|better)\b", re.I
+)
+_ON = re.compile(r"\bon\s+$", re.I)
 _ENDS = re.compile(r"\s*(?:[.,;!?]|$)")
 
 
@@ -117,6 +119,8 @@ def of_another(text: str, start: int, end: int, fillers: Words) -> bool:
     """
     clause = f" {text[start:end].lower()} "
     others, vehicles = "|".join(fillers["others"]), "|".join(fillers["vehicles"])
+    if re.search(rf"\b(?:a|any|every)\s+(?:{vehicles})\s+(?:has|have|gets|runs)\b|\bwhen\b.*\bnew\b", clause):
+        return True
     if re.search(rf"\b(?:{others})\s+(?:\w+\s+)?(?:{vehicles})\b", clause):
         return True
     return any(f" {time} " in re.sub(r"[^\w ]", " ", clause) for time in fillers["times"])
@@ -169,14 +173,16 @@ def somebody_does(text: str, item: Item, *, done: bool) -> bool:
         item: the word.
         done: it counts only as something done: "we replaced it", not "we need a new one".
     """
-    if done and not text[item.start : item.end].lower().split()[0].endswith("ed"):
+    if done and re.match(r"\w{3,}(?<!ne)ed\b", text[item.start : item.end], re.I) is None:
         return False
     return _DOES.search(text, max(0, item.start - 20), item.start) is not None
 
 
 _AS_LIMIT = re.compile(r"\s+(?:(?:is|was|'s|would be|'d be|at|about|the|our|my|a)\s+)*", re.I)
 _IS_LIMIT = re.compile(
-    r"\s+(?:is|was|would be)\s+(?:about\s+|the\s+)*(?:all|most|least|as (?:low|high|far) as|where|when)\b",
+    r"\s+(?:is|was|would be)\s+(?:about\s+|the\s+)*(?:most|least|as (?:low|high|far) as|where|when)\b"
+    r"|\s+(?:is|was)\s+all\b[^.,;]*\b(?:allow|let|take|give|permit|want|go|lose|accept)"
+    r"|\s+(?:we|you|they|i'd)\s+(?:throw|toss|scrap|replace|change|pull|fail|condemn)\b",
     re.I,
 )
 

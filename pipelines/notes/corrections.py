@@ -10,7 +10,7 @@ from pipelines.notes.walk import Walk
 
 # So many words may stand between a cue and what it leads to.
 _NEAR = 4
-_FAR = 12
+_FAR = 20
 
 
 def correction(w: Walk, i: int) -> None:
@@ -81,6 +81,22 @@ def near(w: Walk, item: Item) -> bool:
 
 def _counts(w: Walk, item: Item) -> bool:
     return bool(context.counted_thing(w.text, item, w.row, w.plain, w.vocabulary.fillers["pieces"]))
+
+
+def denies(w: Walk, item: Item) -> bool:
+    """Whether a number is said not to be the one: "seventy nine, not seventy one". An equal reading goes."""
+    k = w.row.index(item)
+    before = w.row[k - 1] if k else None
+    if before is None or not before.cue("negation") or w.text[before.start : before.end].lower() != "not":
+        return False
+    assert item.number is not None
+    values = {reading.value for reading in item.number.readings}
+    for j in range(len(w.claims) - 1, -1, -1):
+        claim = w.claims[j]
+        if claim.kind == "reading" and claim.value in values and claim.component == w.frame.component:
+            del w.claims[j]
+            break
+    return w.text[before.end : item.start].isspace()
 
 
 def says_no(w: Walk, i: int) -> bool:

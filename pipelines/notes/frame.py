@@ -40,6 +40,7 @@ class Frame:
         last: the last reading.
         recent: the readings stated last, oldest first.
         scale: what its list is counted in.
+        scales: what each measure of this part was counted in the last time.
         before: what the list of the part before was counted in.
         header_lasts: for how many parts the header holds: more when it was a heading of its own.
         held: a hold time was given, so a pressure is one after the hold.
@@ -70,6 +71,7 @@ class Frame:
     last: Claim | None = None
     recent: list[Claim] = field(default_factory=list)
     scale: Scale | None = None
+    scales: dict[str, Scale] = field(default_factory=dict)
     before: Scale | None = None
     header_lasts: int = HEADER_LASTS
     held: bool = False
@@ -113,7 +115,7 @@ class Frame:
         self.previous = self.component if not self.content else None
         if component != self.component:
             self.before = self.scale or self.before
-            self.scale = None
+            self.scale, self.scales = None, {}
         self.component, self.name_places, self.places = component, dict(name_places), {}
         self.measure, self.number_first, self.content = None, False, False
         self.held, self.name_weight = False, weight

@@ -13,7 +13,9 @@ from pipelines.notes.walk import Walk
 _TOWARDS = re.compile(r"\b(?:at|from|on|around|by|in|off|of|behind)\s+(?:the|that|this|its|a)?\s*$", re.I)
 _WHOSE = "“{}” was said between two parts: taken as said of the second."
 _PLACE_WORDS = re.compile(r"\b(?:left|right|front|rear|upper|lower|inner|outer)\b", re.I)
-_LOCATES = re.compile(r"\b(?:at|on|in|of|by|under|behind|above|near)\s+(?:the|that|this|its)?\s*$", re.I)
+_LOCATES = re.compile(
+    r"\b(?:at|on|in|of|by|under|behind|above|near)\s+(?:the|that|this|its|both|each|all)?\s*$", re.I
+)
 _NEXT_TO = re.compile(
     r"\b(?:by|near|next to|behind|above|under|below|beside|ahead of|past|around)\s+(?:the|that|this|its)?\s*$",
     re.I,
@@ -34,6 +36,7 @@ def moves_last_condition(w: Walk, item: Item, component: str, places: Places) ->
         near = _opens_segment(w, last) and _OBJECT.fullmatch(between) is not None
     else:
         near = _TOWARDS.search(between) is not None and not re.search(r"[.?!,;]", between)
+        near = near or (not between.strip() and _opens_segment(w, last))  # "sloppy idler arm"
     if not near:
         return False
     _move_last(w, 1, item, component, places)
@@ -145,3 +148,5 @@ def place_by(w: Walk) -> None:
     w.frame.places.update(places)
     w.frame.fresh |= set(places)
     w.pending = []
+    if w.both_ahead:
+        w.frame.both, w.both_ahead, w.both_named = w.both_ahead, None, True

@@ -17,8 +17,10 @@ def part_follows(w: Walk, comma: Item) -> bool:
 def mutes(w: Walk, i: int) -> str:
     """How far nothing counts from here: an aside to its sentence's end, talk about a limit to a comma."""
     item = w.row[i]
-    if item.cue("ending") or (item.cue("aside") and starts_segment(w, i)):
+    if item.cue("ending"):
         return "sentence"
+    if item.cue("aside") and starts_segment(w, i):
+        return "segment" if w.named_here else "sentence"
     if item.cue("talk") and starts_segment(w, i) and not _reports(w, i):
         return "sentence"
     if item.cue("complaint") or item.cue("date_code"):
@@ -34,7 +36,8 @@ def _reports(w: Walk, i: int) -> bool:
         if item.is_break and item.strong:
             return False
         measured = item.number is not None and any(r.unit or r.denominator for r in item.number.readings)
-        if measured or item.named("component") or item.named("area") or item.named("action"):
+        said = any(item.named(kind) for kind in ("component", "area", "action", "condition"))
+        if measured or said:
             return True
     return False
 

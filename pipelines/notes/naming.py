@@ -13,7 +13,8 @@ from pipelines.notes.quantities import place_doubts
 from pipelines.notes.walk import Walk
 
 _ON_IT = re.compile(r"\s+(?:on|at|in|for)\s+(?:the|its|that|this)?\s*|\s+", re.I)
-_AND = re.compile(r"\s*(?:and|&)\s+(?:the\s+)?", re.I)
+_THATS = re.compile(r"\s*(?:that's|that is|that was|those are|those were|these are)\s+(?:on\s+)?(?:the\s+)?", re.I)
+_AND = re.compile(r"\s*(?:and|&)\s+(?:(?:on|at)\s+)?(?:the\s+)?", re.I)
 _SAID_OF = re.compile(
     r"(?:\s+(?!(?:and|but|then|now|next|moving|back|so)\b)[^\W\d_]+(?:'[^\W\d_]+)?){0,6}?"
     r"\s+(?:on|at|in|for|of|into|onto|to|from|off|through|across|between|under|by|around)"
@@ -39,6 +40,7 @@ def component(w: Walk, i: int) -> None:
     w.pending = []
     _join(w, i)
     first, w.named_here = not w.named_here, True
+    again = frame.component == label.name and not places and not first
     both, w.both_ahead = w.both_ahead, None
     if item.weight < 1:
         w.frame.named_as = w.text[item.start : item.end]
@@ -49,7 +51,7 @@ def component(w: Walk, i: int) -> None:
         w, item, label.name, places, ends=_ends_here(w, i, sentence=True)
     ):
         return
-    if frame.component == label.name and not frame.content and not places:
+    if again or (frame.component == label.name and not frame.content and not places):
         if not w.measure_here:
             frame.measure = None
     else:
@@ -103,6 +105,11 @@ def stands_for(w: Walk, i: int) -> bool:
         if name and part is not None and _heads(part, word) and _fits_places(w, part):
             w.row[i] = item._replace(labels=(Label("component", name),))
             return True
+    axes = {label.axis for place in w.pending for label in place.labels}
+    owners = [n for n, p in w.vocabulary.components.items() if _heads(p, word) and axes & set(p.axes)]
+    if len(owners) == 1 and axes and _fits_places(w, w.vocabulary.components[owners[0]]):
+        w.row[i] = item._replace(labels=(Label("component", owners[0]),))
+        return True
     return False
 
 
@@ -262,11 +269,15 @@ def _before(w: Walk, i: int) -> Item | None:
 
 def _pair(w: Walk, run: list[Item]) -> tuple[Item, Item] | None:
     """Two faces or spots that are named together: "the inner and the outer"."""
+    if len(run) == 4 and run[1].labels == run[3].labels:
+        run = [run[0], run[2]] if _AND.fullmatch(w.text, run[1].end, run[2].start) else run
+        if len(run) == 2 and run[0].labels != run[1].labels:
+            return run[0], run[1]  # "the left front and the right front"
     for one, other in pairwise(run):
         first, second = one.named("place"), other.named("place")
         assert first is not None
         assert second is not None
-        apart = first.axis == second.axis in FINE and first.name != second.name
+        apart = first.axis == second.axis and first.axis in (*FINE, "side") and first.name != second.name
         if apart and _AND.fullmatch(w.text, one.end, other.start):
             return one, other
     return None
@@ -310,6 +321,8 @@ def attach(w: Walk, run: list[Item], before: Item | None, after: Item | None, op
         frame.clash = ", ".join(f"{said[a]} and {places[a]}".replace("_", " ") for a in twice)
         frame.places.update(places)
         frame.fresh |= set(places)
+    elif _tells_where(w, run, after):
+        _give_place(w, places, part)
     elif _follows_values(w, run, after):
         _move_sentence(w, places, part)
     elif before is not None and _said_before(w, run, before, after):
@@ -334,6 +347,25 @@ def _said_before(w: Walk, run: list[Item], before: Item, after: Item | None) -> 
     ):
         return False
     return bool(gap.group().strip()) or (w.frame.number_first and before.number is not None)
+
+
+def _tells_where(w: Walk, run: list[Item], after: Item | None) -> bool:
+    """Whether a sentence says where the readings before it are: "that's driver front"."""
+    ends = after is None or (after.is_break and after.strong)
+    return ends and _THATS.fullmatch(w.text, w.sentence_start, run[0].start) is not None
+
+
+def _give_place(w: Walk, places: Places, part: Component) -> None:
+    """Give a place to the last claims, which are of one part at one corner."""
+    fitting = {axis: value for axis, value in places.items() if axis in part.axes}
+    corner = w.claims[-1].position.with_keys(face=None, spot=None) if w.claims else None
+    for k in range(len(w.claims) - 1, -1, -1):
+        claim = w.claims[k]
+        if claim.component != w.frame.component or claim.position.with_keys(face=None, spot=None) != corner:
+            break
+        doubts = tuple(d for d in claim.doubts if not d.startswith("Nobody said which"))
+        w.claims[k] = replace(claim, position=claim.position.with_keys(**fitting), doubts=doubts)
+    w.frame.places.update(fitting)
 
 
 def _follows_values(w: Walk, run: list[Item], after: Item | None) -> bool:

@@ -1,5 +1,6 @@
 """Measures and numbers: what each number says of the part at hand."""
 
+import re
 from collections.abc import Collection
 from dataclasses import replace
 from decimal import Decimal
@@ -96,9 +97,9 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
         return
     if is_unit_name(w, span) or is_limit(w, item) or context.tells_surroundings(w.text, item):
         return
-    if context.tells_difference(w.text, item):
+    if context.tells_difference(w.text, item) or _numbered(w, item) or spelt_again(w, item):
         return
-    if _goes_to(w, item) or _rating(w, item) or _not_of_this(w, item):
+    if corrections.denies(w, item) or _goes_to(w, item) or _rating(w, item) or _not_of_this(w, item):
         return
     named = context.names_something(w.text, item, w.sentence_start) or context.names_truck(w.text, item)
     if named or counts_parts(w, item):
@@ -109,7 +110,8 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
         return
     likely = hint(w, ahead, part.measures.keys())
     scale = frame.scale or _scale_ahead(w, item, part) or _scale_before(w, part.measures)
-    choice = choose(span, part, likely, scale, frame.said_unit(likely or next(iter(part.measures), "")))
+    said = frame.said_unit(likely or next(iter(part.measures), ""))
+    choice = choose(span, part, likely, scale, said, frame.scales)
     if (choice is None or choice.weight <= IMPOSSIBLE) and back_to_previous(w, span):
         take(w, item, ahead, hedged)
         return
@@ -149,7 +151,7 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
     frame.read.add(key)
     if choice.measure == "hold_time":
         frame.held = True
-    frame.scale = choice.scale
+    frame.scale = frame.scales[choice.measure] = choice.scale
     _go_on_with(w, choice.measure)
     state(w, claim)
 
@@ -253,7 +255,7 @@ def context_doubts(w: Walk, item: Item, value: Decimal) -> tuple[str, ...]:
         if strange:
             doubts.append(f"“{strange}” was not understood: was another part named?")
     bound = w.row[w.row.index(item) - 1] if w.row.index(item) else None
-    if bound is not None and bound.cue("bound"):
+    if bound is not None and bound.cue("bound") and len(w.text[bound.end : item.start].split()) < 2:
         doubts.append(f"“{w.text[bound.start : item.end].strip()}” gives a bound, not a value: measure it.")
     beyond = context.counted_thing(w.text, item, w.row, w.plain, w.vocabulary.fillers["pieces"])
     if beyond:
@@ -325,6 +327,29 @@ def _not_of_this(w: Walk, item: Item) -> bool:
     return context.of_another(w.text, start, end, fillers) or context.told_by(
         w.text, start, item.start, fillers
     )
+
+
+def _numbered(w: Walk, item: Item) -> bool:
+    """Whether a number is a name: "he took it to bay four"."""
+    before = w.text[: item.start].lower().split()[-1:]
+    return bool(before) and before[0] in w.vocabulary.fillers["numbered"]
+
+
+def spelt_again(w: Walk, item: Item) -> bool:
+    """Whether digits say the last reading once more: "32 psi, three two". They are used up then."""
+    k, digits, last = w.row.index(item), "", w.frame.last
+    used = []
+    for j in range(k, len(w.row)):
+        number = w.row[j].number
+        if number is None or not re.fullmatch(r"\d", f"{number.readings[0].value:f}" if number.readings else ""):
+            break
+        digits, used = digits + f"{number.readings[0].value:f}", [*used, j]
+    if last is None or last.value is None or len(digits) < 2 or not w.claims or w.claims[-1] != last:
+        return False
+    if digits != f"{last.value:f}".replace(".", "").lstrip("0"):
+        return False
+    w.taken.update(used)
+    return True
 
 
 def _rating(w: Walk, item: Item) -> bool:
