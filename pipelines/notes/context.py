@@ -109,7 +109,7 @@ def names_truck(text: str, item: Item) -> bool:
 
 
 def of_another(text: str, start: int, end: int, fillers: Words) -> bool:
-    """Whether a clause tells of another truck or another time: "the last van was down at eleven".
+    """Whether a sentence tells of another truck: "the last van was down at eleven".
 
     Args:
         text: as heard.
@@ -121,8 +121,12 @@ def of_another(text: str, start: int, end: int, fillers: Words) -> bool:
     others, vehicles = "|".join(fillers["others"]), "|".join(fillers["vehicles"])
     if re.search(rf"\b(?:a|any|every)\s+(?:{vehicles})\s+(?:has|have|gets|runs)\b|\bwhen\b.*\bnew\b", clause):
         return True
-    if re.search(rf"\b(?:{others})\s+(?:\w+\s+)?(?:{vehicles})\b", clause):
-        return True
+    return re.search(rf"\b(?:{others})\s+(?:\w+\s+)?(?:{vehicles})\b", clause) is not None
+
+
+def at_another_time(text: str, start: int, end: int, fillers: Words) -> bool:
+    """Whether a clause tells of another time: "last summer it was thirty-one"; as for :func:`of_another`."""
+    clause = f" {text[start:end].lower()} "
     return any(f" {time} " in re.sub(r"[^\w ]", " ", clause) for time in fillers["times"])
 
 

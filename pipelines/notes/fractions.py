@@ -13,6 +13,8 @@ _VULGAR = {"½": (1, 2), "¼": (1, 4), "¾": (3, 4), "⅛": (1, 8), "⅜": (3, 8
 _BINARY = (2, 4, 8, 16, 32, 64)
 _ORDINAL = {"ths": "th", "th": "th", "nds": "nd", "nd": "nd", "s": "th", "'s": "th", "rds": "rd", "in": "th"}
 _SECONDS = frozenset({"second", "seconds", "secs", "sec"})
+# What is told in parts of an inch.
+_LITTLE = frozenset({"play", "movement", "slop", "lash", "tread", "lining", "runout"})
 _JOINTS = frozenset({"and", "&", "in", "an", "n", "a", "-", ","})
 
 
@@ -95,12 +97,13 @@ def _said(tokens: list[Token], i: int) -> Part | None:
 
 
 def _of_an_inch(tokens: list[Token], i: int) -> Part | None:
-    """One part of an inch without its "a": "sixteenth of an inch"."""
+    """One part of an inch without its "a": "sixteenth of an inch", "sixteenth of play"."""
     bottom = _denominator(tokens, i)
     if bottom is None or not tokens[i].text.endswith("th"):
         return None
     behind = [_text(tokens, bottom[1] + k) for k in range(3)]
-    return Part(1, bottom[0], bottom[1]) if behind == ["of", "an", "inch"] else None
+    said = behind == ["of", "an", "inch"] or (behind[0] == "of" and behind[1] in _LITTLE)
+    return Part(1, bottom[0], bottom[1]) if said else None
 
 
 def _slips(tokens: list[Token], i: int) -> Iterator[Part]:

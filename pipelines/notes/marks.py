@@ -1,6 +1,7 @@
 """Conditions and actions said about the part at hand."""
 
 import re
+from dataclasses import replace
 from decimal import Decimal
 
 from models.places import Position
@@ -17,7 +18,10 @@ def condition(w: Walk, i: int) -> None:
     """State a condition; "no play" is also a reading of zero."""
     item = w.row[i]
     text = w.text[item.start : item.end]
-    if _NO_PLAY.search(text):
+    last = w.frame.last
+    none = text.lower().endswith(" none") and last is not None
+    of_play = none and last is not None and last.component == w.frame.component and last.measure in quantities.PLAYS
+    if _NO_PLAY.search(text) or of_play:
         no_play(w, item)
     statement(w, i, "condition")
 
@@ -64,7 +68,7 @@ def statement(w: Walk, i: int, kind: str) -> None:
     subject = (
         "" if w.named_here else context.unknown_subject(w.text, w.sentence_start, item.start, w.row, w.plain)
     )
-    if subject:
+    if subject or w.unknown:
         w.claims.append(Claim("orphan", "", Position(), frame.group, item.start, item.end, name=label.name))
         return
     name = label.name
@@ -107,6 +111,23 @@ def remark(w: Walk, i: int) -> None:
                 weight=item.weight * frame.name_weight,
             )
         )
+
+
+def new_part(w: Walk, i: int) -> None:
+    """For example "New hub for that side": a sentence that asks for a new part of which something was said."""
+    item, last = w.row[i], w.claims[-1] if w.claims else None
+    label = item.named("component")
+    opens = re.fullmatch(r"\s*(?:so\s+)?(?:a\s+)?new\s+", w.text[w.sentence_start : item.start], re.I)
+    if last is None or label is None or not opens or last.component != label.name or last.name in ("", "ok"):
+        return
+    for other in w.row[i + 1 :]:
+        if other.is_break and other.strong:
+            break
+        if other.number is not None or other.named("condition"):
+            return
+    w.claims.append(
+        replace(last, kind="action", name="replace", start=item.start, end=item.end, doubts=(), measure="", value=None)
+    )
 
 
 def _of_a_tool(w: Walk, item: Item) -> bool:

@@ -55,7 +55,11 @@ def follows_conditions(w: Walk, item: Item, component: str, places: Places, *, e
     if _APPOSED.fullmatch(between) is None:
         return False
     apart = not w.sentence_start or any(i.start == i.end == w.sentence_start for i in w.row)  # a pause
-    doubts = () if ends or apart or not said[-1].component else (_WHOSE.format(w.text[said[0].start : said[0].end]),)
+    doubts = (
+        ()
+        if ends or apart or not said[-1].component
+        else (_WHOSE.format(w.text[said[0].start : said[0].end]),)
+    )
     _move_last(w, len(said), item, component, places, doubts)
     return True
 
@@ -122,7 +126,7 @@ def only_locates(w: Walk, item: Item) -> bool:
     if frame.content:
         return False
     named = next((k for k in range(len(before) - 1, -1, -1) if before[k].named("component")), None)
-    if named is None or any(not i.named("place") for i in before[named + 1 :]):
+    if named is None or any(not (i.named("place") or i.cue("both")) for i in before[named + 1 :]):
         return False
     between = w.text[before[named].end : item.start]
     return _LOCATES.search(_PLACE_WORDS.sub("", between).rstrip() + " ") is not None

@@ -13,7 +13,9 @@ from pipelines.notes.quantities import place_doubts
 from pipelines.notes.walk import Walk
 
 _ON_IT = re.compile(r"\s+(?:on|at|in|for)\s+(?:the|its|that|this)?\s*|\s+", re.I)
-_THATS = re.compile(r"\s*(?:that's|that is|that was|those are|those were|these are)\s+(?:on\s+)?(?:the\s+)?", re.I)
+_THATS = re.compile(
+    r"\s*(?:that's|that is|that was|those are|those were|these are)\s+(?:on\s+)?(?:the\s+)?", re.I
+)
 _AND = re.compile(r"\s*(?:and|&)\s+(?:(?:on|at)\s+)?(?:the\s+)?", re.I)
 _SAID_OF = re.compile(
     r"(?:\s+(?!(?:and|but|then|now|next|moving|back|so)\b)[^\W\d_]+(?:'[^\W\d_]+)?){0,6}?"
@@ -40,6 +42,7 @@ def component(w: Walk, i: int) -> None:
     w.pending = []
     _join(w, i)
     first, w.named_here = not w.named_here, True
+    w.unknown = False
     again = frame.component == label.name and not places and not first
     both, w.both_ahead = w.both_ahead, None
     if item.weight < 1:

@@ -99,7 +99,10 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
         return
     if context.tells_difference(w.text, item) or _numbered(w, item) or spelt_again(w, item):
         return
-    if corrections.denies(w, item) or _goes_to(w, item) or _rating(w, item) or _not_of_this(w, item):
+    if corrections.denies(w, item) or _goes_to(w, item) or _rating(w, item):
+        return
+    if w.unknown or _not_of_this(w, item):
+        orphan(w, item)
         return
     named = context.names_something(w.text, item, w.sentence_start) or context.names_truck(w.text, item)
     if named or counts_parts(w, item):
@@ -341,7 +344,9 @@ def spelt_again(w: Walk, item: Item) -> bool:
     used = []
     for j in range(k, len(w.row)):
         number = w.row[j].number
-        if number is None or not re.fullmatch(r"\d", f"{number.readings[0].value:f}" if number.readings else ""):
+        if number is None or not re.fullmatch(
+            r"\d", f"{number.readings[0].value:f}" if number.readings else ""
+        ):
             break
         digits, used = digits + f"{number.readings[0].value:f}", [*used, j]
     if last is None or last.value is None or len(digits) < 2 or not w.claims or w.claims[-1] != last:

@@ -60,6 +60,9 @@ def _step(w: Walk, i: int) -> int:
         return naming.place_run(w, i)
     elif item.named("component") or naming.stands_for(w, i):
         naming.component(w, i)
+        marks.new_part(w, i)
+    elif item.named("head"):
+        w.unknown = not w.named_here
     else:
         _word(w, i)
     return i + 1
@@ -100,7 +103,7 @@ def _break(w: Walk, item: Item) -> None:
     if item.strong or w.muted != "sentence" or muting.part_follows(w, item):
         w.muted = ""
     if item.strong:
-        w.named_here = w.measure_here = w.value_first = False
+        w.named_here = w.measure_here = w.value_first = w.unknown = False
         w.measures_ahead, w.both_ahead = (), None
         w.sentence_start = item.end
         if w.frame.content or w.both_named:
@@ -131,7 +134,8 @@ def _cue(w: Walk, i: int) -> None:
             return
         if which == "all" and w.claims and w.claims[-1].kind == "condition" and w.frame.fresh:
             return  # "that drum is heat checked all the way around"
-        if w.frame.content or (before is not None and before.number is not None):
+        said = before is not None and not (before.named("place") or before.named("component"))
+        if said and (w.frame.content or (before is not None and before.number is not None)):
             repeats.spread(w, which)
         w.frame.both = which  # for what follows in this sentence
     elif item.cue("outside_in") or item.cue("inside_out"):

@@ -26,6 +26,7 @@ class Walk:
         measures_ahead: measures named in this sentence that the part at hand has not: the part may come yet.
         both_ahead: the part that comes next is meant on both sides, or all round.
         both_named: it was meant of a part named in this sentence, and ends with it.
+        unknown: this sentence is about a part that no name of the vocabulary fits.
         value_first: the part named last in this sentence stood behind its number.
         measure_here: the measure was named in this sentence.
         corrected_from: offset behind the cue of the correction at hand.
@@ -64,6 +65,7 @@ class Walk:
         self.taken: set[int] = set()
         self.named_here = False
         self.value_first = False
+        self.unknown = False
         self.measure_here = False
         self.both_ahead: str | None = None
         self.both_named = False
