@@ -47,6 +47,7 @@ accuracy: $(VENV)/.tests
 	rm -rf out/accuracy && mkdir -p out/accuracy
 	$(BIN)/droplight --home out/accuracy/home draft samples/demo/inbox --out out/accuracy/drafts/demo.json
 	$(BIN)/python -m tests.accuracy.score samples out/accuracy/drafts --floors tests/accuracy/floors.yaml
+	$(BIN)/python -m tests.accuracy.words_alone --floors tests/accuracy/floors_words.yaml
 
 benchmarks: $(VENV)/.tests
 	for b in tests/benchmarks/*.py; do $(BIN)/python $$b || exit 1; done

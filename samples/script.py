@@ -24,6 +24,8 @@ from models.frozen import Frozen
 from models.places import Position
 
 CASES = Path(__file__).parent / "cases"
+# What is said, without a voice: for the grammar alone.
+SAID = Path(__file__).parent / "said"
 DEMO = Path(__file__).parent / "demo.yaml"
 
 UNIT_WORDS = {

@@ -1,5 +1,6 @@
 """Corrections: what was said first is replaced, never kept beside."""
 
+import re
 from dataclasses import replace
 
 from pipelines.notes import context
@@ -31,7 +32,7 @@ def of_condition(w: Walk, i: int) -> bool:
     if last is None or last.kind not in ("condition", "action"):
         return False
     following = w.near(i, 1)
-    close = following is not None and len(w.text[w.row[i].end : following.start].split()) <= _NEAR
+    close = following is not None and _count_words(w, w.row[i].end, following.start) <= _NEAR
     again = following is not None and following.named(last.kind) is not None and close and not says_no(w, i)
     if again or w.row[i].cue("drop"):
         w.claims.pop()
@@ -60,7 +61,7 @@ def _goes_on(w: Walk, i: int, last: Claim, *, far: bool) -> bool:
     """
     ends = 0
     for item in w.row[i + 1 :]:
-        words = len(w.text[w.row[i].end : item.start].split())
+        words = _count_words(w, w.row[i].end, item.start)
         ends += item.is_break and item.strong
         part = item.named("component")
         if part is not None and part.name != last.component:
@@ -74,9 +75,26 @@ def _goes_on(w: Walk, i: int, last: Claim, *, far: bool) -> bool:
     return False
 
 
+def _count_words(w: Walk, start: int, end: int) -> int:
+    return len(re.findall(r"[^\W_]+(?:'[^\W_]+)?", w.text[start:end]))
+
+
+def tells_place(w: Walk, i: int, component: str) -> bool:
+    """Whether the part named by item `i` only tells where the last reading belongs: "that was the left king pin"."""
+    last = w.frame.last
+    if last is None or last.component != component or not near(w, w.row[i]):
+        return False
+    for item in w.row[i + 1 :]:
+        if item.is_break and item.strong:
+            return any(other.named("place") for other in w.row[:i] if other.start >= w.corrected_from)
+        if item.number is not None:
+            return False
+    return False
+
+
 def near(w: Walk, item: Item) -> bool:
     """Whether an item stands close behind the cue of the correction at hand."""
-    return len(w.text[w.corrected_from : item.start].split()) <= _NEAR
+    return _count_words(w, w.corrected_from, item.start) <= _NEAR
 
 
 def _counts(w: Walk, item: Item) -> bool:

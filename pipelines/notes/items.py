@@ -18,6 +18,10 @@ _POINT = re.compile(
     re.I,
 )
 _WORD_BEHIND = re.compile(r"\s+(?!(?:inch|percent|mil|and|on|at)\b)[^\W\d_]", re.I)
+# "right" that is no side: "bent right behind the mount"
+_RIGHT_THERE = re.compile(
+    r"right\s+(?:behind|above|below|under|there|where|next|away|now|through|along|here|in the middle|up|down)\b", re.I
+)
 _ONE = re.compile(r"\s+ones?\b", re.I)
 _REMAINS = re.compile(r"\s+(?:on|in|of|at|to|before|there|till|until)\b", re.I)
 _WORDS = re.compile(r"[^\W\d_]+")
@@ -132,6 +136,7 @@ def items(text: str, lexicon: Lexicon, pauses: Sequence[int] = ()) -> list[Item]
     terms = lexicon.find(text, [(n.start, n.end) for n in numbers])
     terms = [t for t in terms if not any(p.start < t.end and t.start < p.end for p in points)]
     terms = [t for k, t in enumerate(terms) if not _person(text, terms, k) and not _remains(text, t, numbers)]
+    terms = [t for t in terms if not _RIGHT_THERE.match(text, t.start)]
     free = [n for n in numbers if not any(t.start < n.end and t.end > n.start for t in terms)]
     row = [Item(t.start, t.end, labels=t.labels, weight=t.weight) for t in terms]
     row += [Item(n.start, n.end, number=n) for n in free]

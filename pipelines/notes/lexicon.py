@@ -285,8 +285,9 @@ def _place_slip(term: Term) -> bool:
 
 
 def _leads(text: str, slip: Term, terms: list[Term], numbers: list[tuple[int, int]]) -> bool:
-    """Whether a place word that was only heard by a slip stands right before a name or a number."""
-    starts = [t.start for t in terms] + [start for start, _ in numbers]
+    """Whether a place word that was only heard by a slip stands right before a part or a number."""
+    parts = [t.start for t in terms if t.labels[0].kind in ("component", "head", "area", "place")]
+    starts = parts + [start for start, _ in numbers]
     return any(slip.end < start and text[slip.end : start].strip(" ,") == "" for start in starts)
 
 

@@ -113,11 +113,16 @@ def remark(w: Walk, i: int) -> None:
         )
 
 
+def _segment(w: Walk, i: int) -> int:
+    """Offset behind the last break before item `i`."""
+    return next((item.end for item in reversed(w.row[:i]) if item.is_break), 0)
+
+
 def new_part(w: Walk, i: int) -> None:
     """For example "New hub for that side": a sentence that asks for a new part of which something was said."""
     item, last = w.row[i], w.claims[-1] if w.claims else None
     label = item.named("component")
-    opens = re.fullmatch(r"\s*(?:so\s+)?(?:a\s+)?new\s+", w.text[w.sentence_start : item.start], re.I)
+    opens = re.fullmatch(r"\s*(?:so\s+)?(?:a\s+)?new\s+", w.text[_segment(w, i) : item.start], re.I)
     if last is None or label is None or not opens or last.component != label.name or last.name in ("", "ok"):
         return
     for other in w.row[i + 1 :]:

@@ -17,7 +17,7 @@ _LOCATES = re.compile(
     r"\b(?:at|on|in|of|by|under|behind|above|near)\s+(?:the|that|this|its|both|each|all)?\s*$", re.I
 )
 _NEXT_TO = re.compile(
-    r"\b(?:by|near|next to|behind|above|under|below|beside|ahead of|past|around)\s+(?:the|that|this|its)?\s*$",
+    r"\b(?:by|near|next to|behind|above|under|below|beside|ahead of|past|around|down|over|along|against)\s+(?:the|that|this|its)?\s*$",
     re.I,
 )
 _WITH = re.compile(r"\s+(?:(?:with|in|by|some|a|little|bit|of|gear|brake|the)\s+)*", re.I)
@@ -133,7 +133,10 @@ def only_locates(w: Walk, item: Item) -> bool:
 
 
 def escapes(w: Walk, fluid: Item) -> bool:
-    """Whether a fluid only says what a part leaks or is covered with: "soaked with gear oil"."""
+    """Whether a fluid only says what a part leaks or is covered with: "soaked with gear oil", "oil running out"."""
+    behind = [item for item in w.row if item.start >= fluid.end][:1]
+    if w.named_here and behind and behind[0].named("condition") and w.text[fluid.end : behind[0].start].isspace():
+        return True
     before = [item for item in w.row if item.end <= fluid.start and not item.named("head")]
     return (
         bool(before)

@@ -38,12 +38,15 @@ def component(w: Walk, i: int) -> None:
         return
     if part.fluid and mentions.escapes(w, item):
         return
-    places = places_of(w.pending, part)
+    places, run = places_of(w.pending, part), w.pending
     w.pending = []
     _join(w, i)
     first, w.named_here = not w.named_here, True
     w.unknown = False
     again = frame.component == label.name and not places and not first
+    if frame.correcting and corrections.tells_place(w, i, label.name):
+        corrections.correct_place(w, run)
+        return
     both, w.both_ahead = w.both_ahead, None
     if item.weight < 1:
         w.frame.named_as = w.text[item.start : item.end]

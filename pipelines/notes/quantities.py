@@ -97,7 +97,7 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
         return
     if is_unit_name(w, span) or is_limit(w, item) or context.tells_surroundings(w.text, item):
         return
-    if context.tells_difference(w.text, item) or _numbered(w, item) or spelt_again(w, item):
+    if _pronoun_of_condition(w, item) or context.tells_difference(w.text, item) or _numbered(w, item) or spelt_again(w, item):
         return
     if corrections.denies(w, item) or _goes_to(w, item) or _rating(w, item):
         return
@@ -110,6 +110,8 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
         return
     if part is None or frame.component is None:
         orphan(w, item)
+        return
+    if "index" in part.axes and _from_to(w, item):
         return
     likely = hint(w, ahead, part.measures.keys())
     scale = frame.scale or _scale_ahead(w, item, part) or _scale_before(w, part.measures)
@@ -209,7 +211,7 @@ def fits(w: Walk, i: int, part: int) -> bool:
 
 def _misfit(w: Walk, named: str | None, measure: str, span: NumberSpan) -> tuple[str, ...]:
     """A doubt when a number fits another measure than the one named in this sentence."""
-    said_unit = span.readings[0].unit is not None
+    said_unit = span.readings[0].unit is not None or span.readings[0].kind == "pounds"
     if said_unit or not w.measure_here or named in (None, measure) or {named, measure} <= set(PLAYS):
         return ()
     if (named, measure) in (("thickness_variation", "thickness"), ("pressure", "pressure_after_hold")):
@@ -327,9 +329,27 @@ def _not_of_this(w: Walk, item: Item) -> bool:
     start = next((other.end for other in reversed(w.row[:k]) if other.is_break), 0)
     end = next((other.start for other in w.row[k + 1 :] if other.is_break), len(w.text))
     fillers = w.vocabulary.fillers
-    return context.of_another(w.text, start, end, fillers) or context.told_by(
-        w.text, start, item.start, fillers
+    return (
+        context.at_another_time(w.text, start, end, fillers)
+        or context.of_another(w.text, w.sentence_start, end, fillers)
+        or context.told_by(w.text, start, item.start, fillers)
     )
+
+
+def _pronoun_of_condition(w: Walk, item: Item) -> bool:
+    """Whether "one" is one of several: "one snapped off"."""
+    k = w.row.index(item)
+    after = w.row[k + 1] if k + 1 < len(w.row) else None
+    one = w.text[item.start : item.end].lower() == "one"
+    return one and after is not None and (after.named("condition") or after.named("action")) is not None
+
+
+def _from_to(w: Walk, item: Item) -> bool:
+    """Whether "two" stands between corners for "to": "left front two right rear"."""
+    k = w.row.index(item)
+    beside = w.row[max(k - 1, 0)], w.row[min(k + 1, len(w.row) - 1)]
+    two = w.text[item.start : item.end].lower() in ("two", "2")
+    return two and all(other.named("place") for other in beside)
 
 
 def _numbered(w: Walk, item: Item) -> bool:

@@ -132,7 +132,7 @@ def _cue(w: Walk, i: int) -> None:
         if _part_next(w, i):
             w.both_ahead = which
             return
-        if which == "all" and w.claims and w.claims[-1].kind == "condition" and w.frame.fresh:
+        if w.claims and w.claims[-1].kind == "condition" and "way" in w.text[item.start : item.end]:
             return  # "that drum is heat checked all the way around"
         said = before is not None and not (before.named("place") or before.named("component"))
         if said and (w.frame.content or (before is not None and before.number is not None)):
