@@ -20,7 +20,7 @@ def pauses_of(hypothesis: Hypothesis) -> list[int]:
 
 
 def _plain(word: str, plain: Container[str]) -> bool:
-    """Whether a word names no part: a plain one, an adverb, or what a verb becomes ("carrying", "finally")."""
+    """Whether a word names no part: a plain one, an adverb, a verb's "-ing" ("carrying", "finally")."""
     bare = word.removesuffix("'s")
     return word in plain or bare in plain or (len(word) > 5 and word.endswith(("ing", "ly")))
 

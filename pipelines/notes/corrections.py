@@ -27,7 +27,7 @@ def correction(w: Walk, i: int) -> None:
 
 
 def of_condition(w: Walk, i: int) -> bool:
-    """Take back the condition said last, when another one follows or it is dropped: "cracked. I mean torn"."""
+    """Take back the condition said last, when another follows or it is dropped: "cracked. I mean torn"."""
     last = w.claims[-1] if w.claims else None
     if last is None or last.kind not in ("condition", "action"):
         return False
@@ -80,7 +80,7 @@ def _count_words(w: Walk, start: int, end: int) -> int:
 
 
 def tells_place(w: Walk, i: int, component: str) -> bool:
-    """Whether the part named by item `i` only tells where the last reading belongs: "that was the left king pin"."""
+    """Whether item `i` only tells where the last reading belongs: "that was the left king pin"."""
     last = w.frame.last
     if last is None or last.component != component or not near(w, w.row[i]):
         return False

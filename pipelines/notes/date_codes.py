@@ -2,8 +2,9 @@
 
 import re
 
-from pipelines.notes import quantities, repeats
+from pipelines.notes import repeats
 from pipelines.notes.claims import Claim
+from pipelines.notes.doubts import place_doubts
 from pipelines.notes.frame import places_of
 from pipelines.notes.integers import DIGITS, TEENS, TENS, skip_hyphen
 from pipelines.notes.tokens import Token, tokens
@@ -61,7 +62,7 @@ def date_code(w: Walk, i: int) -> int:
         end=end,
         name=digits,
         given=w.text[item.start : end].strip(),
-        doubts=quantities.place_doubts(w),
+        doubts=place_doubts(w),
         weight=frame.name_weight,
     )
     w.claims.append(claim)

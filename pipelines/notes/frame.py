@@ -108,7 +108,8 @@ class Frame:
         """Take numbers without a unit for these units from now on, wherever a measure can have one."""
         for part in vocabulary.components.values():
             for measure, ranges in part.measures.items():
-                self.units.update({measure: code for code in codes if code in ranges})
+                for code in (code for code in codes if code in ranges):
+                    self.units[measure] = code
 
     def start(self, component: str, name_places: Places, weight: float) -> None:
         """A part was named."""

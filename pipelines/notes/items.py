@@ -20,7 +20,9 @@ _POINT = re.compile(
 _WORD_BEHIND = re.compile(r"\s+(?!(?:inch|percent|mil|and|on|at)\b)[^\W\d_]", re.I)
 # "right" that is no side: "bent right behind the mount"
 _RIGHT_THERE = re.compile(
-    r"right\s+(?:behind|above|below|under|there|where|next|away|now|through|along|here|in the middle|up|down)\b", re.I
+    r"right\s+(?:behind|above|below|under|there|where|next|away|now|through|along|here|in the middle|up"
+    r"|down)\b",
+    re.I,
 )
 _ONE = re.compile(r"\s+ones?\b", re.I)
 _REMAINS = re.compile(r"\s+(?:on|in|of|at|to|before|there|till|until)\b", re.I)

@@ -7,6 +7,7 @@ from decimal import Decimal
 from models.places import Position
 from pipelines.notes import context, quantities, repeats
 from pipelines.notes.claims import Claim
+from pipelines.notes.doubts import place_doubts
 from pipelines.notes.items import Item
 from pipelines.notes.walk import Walk
 
@@ -20,7 +21,9 @@ def condition(w: Walk, i: int) -> None:
     text = w.text[item.start : item.end]
     last = w.frame.last
     none = text.lower().endswith(" none") and last is not None
-    of_play = none and last is not None and last.component == w.frame.component and last.measure in quantities.PLAYS
+    of_play = (
+        none and last is not None and last.component == w.frame.component and last.measure in quantities.PLAYS
+    )
     if _NO_PLAY.search(text) or of_play:
         no_play(w, item)
     statement(w, i, "condition")
@@ -45,7 +48,7 @@ def no_play(w: Walk, item: Item) -> None:
             measure=measure,
             value=Decimal(0),
             unit=_INCH,
-            doubts=quantities.place_doubts(w),
+            doubts=place_doubts(w),
             weight=w.frame.name_weight,
         ),
     )
@@ -119,7 +122,7 @@ def _segment(w: Walk, i: int) -> int:
 
 
 def new_part(w: Walk, i: int) -> None:
-    """For example "New hub for that side": a sentence that asks for a new part of which something was said."""
+    """For example "New hub for that side": a new part is asked for, of which something bad was said."""
     item, last = w.row[i], w.claims[-1] if w.claims else None
     label = item.named("component")
     opens = re.fullmatch(r"\s*(?:so\s+)?(?:a\s+)?new\s+", w.text[_segment(w, i) : item.start], re.I)
@@ -131,7 +134,16 @@ def new_part(w: Walk, i: int) -> None:
         if other.number is not None or other.named("condition"):
             return
     w.claims.append(
-        replace(last, kind="action", name="replace", start=item.start, end=item.end, doubts=(), measure="", value=None)
+        replace(
+            last,
+            kind="action",
+            name="replace",
+            start=item.start,
+            end=item.end,
+            doubts=(),
+            measure="",
+            value=None,
+        )
     )
 
 
@@ -144,7 +156,7 @@ def _of_a_tool(w: Walk, item: Item) -> bool:
 
 def _doubts(w: Walk, i: int) -> tuple[str, ...]:
     """Doubts about whose condition it is: no side was said, or a strange word stands right before it."""
-    doubts = () if w.frame.content else quantities.place_doubts(w)
+    doubts = () if w.frame.content else place_doubts(w)
     item = w.row[i]
     before = next((other for other in reversed(w.row[:i]) if not other.named("head")), None)
     start = before.end if before is not None and before.is_break else item.start

@@ -5,9 +5,10 @@ from dataclasses import replace
 
 from models.vocabulary import Component
 from pipelines.notes.claims import Claim
+from pipelines.notes.doubts import place_doubts
 from pipelines.notes.frame import Places, places_of
 from pipelines.notes.items import Item
-from pipelines.notes.quantities import PLAYS, place_doubts
+from pipelines.notes.quantities import PLAYS
 from pipelines.notes.walk import Walk
 
 _TOWARDS = re.compile(r"\b(?:at|from|on|around|by|in|off|of|behind)\s+(?:the|that|this|its|a)?\s*$", re.I)
@@ -17,7 +18,8 @@ _LOCATES = re.compile(
     r"\b(?:at|on|in|of|by|under|behind|above|near)\s+(?:the|that|this|its|both|each|all)?\s*$", re.I
 )
 _NEXT_TO = re.compile(
-    r"\b(?:by|near|next to|behind|above|under|below|beside|ahead of|past|around|down|over|along|against)\s+(?:the|that|this|its)?\s*$",
+    r"\b(?:by|near|next to|behind|above|under|below|beside|ahead of|past|around|down|over|along|against)"
+    r"\s+(?:the|that|this|its)?\s*$",
     re.I,
 )
 _WITH = re.compile(r"\s+(?:(?:with|in|by|some|a|little|bit|of|gear|brake|the)\s+)*", re.I)
@@ -133,9 +135,14 @@ def only_locates(w: Walk, item: Item) -> bool:
 
 
 def escapes(w: Walk, fluid: Item) -> bool:
-    """Whether a fluid only says what a part leaks or is covered with: "soaked with gear oil", "oil running out"."""
+    """Whether a fluid only says what a part leaks or is covered with: "soaked with gear oil"."""
     behind = [item for item in w.row if item.start >= fluid.end][:1]
-    if w.named_here and behind and behind[0].named("condition") and w.text[fluid.end : behind[0].start].isspace():
+    if (
+        w.named_here
+        and behind
+        and behind[0].named("condition")
+        and w.text[fluid.end : behind[0].start].isspace()
+    ):
         return True
     before = [item for item in w.row if item.end <= fluid.start and not item.named("head")]
     return (

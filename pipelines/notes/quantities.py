@@ -1,15 +1,14 @@
 """Measures and numbers: what each number says of the part at hand."""
 
-import re
 from collections.abc import Collection
 from dataclasses import replace
-from decimal import Decimal
 
 from models.places import Position
 from models.vocabulary import Component
-from pipelines.notes import context, corrections, repeats
-from pipelines.notes.binding import Scale, choose, scale_of
+from pipelines.notes import bystanders, context, corrections, repeats
+from pipelines.notes.binding import Choice, Scale, choose, scale_of
 from pipelines.notes.claims import Claim
+from pipelines.notes.doubts import context_doubts, place_doubts
 from pipelines.notes.frame import SPOT_MEASURES, places_of
 from pipelines.notes.items import Item
 from pipelines.notes.numbers import NumberSpan
@@ -20,16 +19,9 @@ PLAYS = ("play", "axial_play", "radial_play", "end_play", "free_play")
 _SMALL_PLAYS = frozenset(PLAYS) - {"free_play"}
 # So far back, in letters, the last sentence may reach.
 _CLOSE = 60
-# A name that sounds less alike than this is asked about.
-SURE_NAME = 0.86
 # The weight of a reading that its part cannot have.
 IMPOSSIBLE = 0.1
-# A context that fewer hypotheses than this share is asked about.
-SURE_CONTEXT = 0.6
 _RECENT = 8
-# No more parts than this are counted aloud.
-_COUNTED = 12
-_NO_CORNER = "Nobody said which side and axle this is."
 
 
 def measure(w: Walk, i: int) -> None:
@@ -95,23 +87,10 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
     if not span.readings:
         doubt_last(w, "A part of an inch was said here that could not be read.")
         return
-    if is_unit_name(w, span) or is_limit(w, item) or context.tells_surroundings(w.text, item):
+    if bystanders.says_nothing(w, item):
         return
-    if _pronoun_of_condition(w, item) or context.tells_difference(w.text, item) or _numbered(w, item) or spelt_again(w, item):
-        return
-    if corrections.denies(w, item) or _goes_to(w, item) or _rating(w, item):
-        return
-    if w.unknown or _not_of_this(w, item):
+    if bystanders.is_told(w, item) or part is None or frame.component is None:
         orphan(w, item)
-        return
-    named = context.names_something(w.text, item, w.sentence_start) or context.names_truck(w.text, item)
-    if named or counts_parts(w, item):
-        orphan(w, item)
-        return
-    if part is None or frame.component is None:
-        orphan(w, item)
-        return
-    if "index" in part.axes and _from_to(w, item):
         return
     likely = hint(w, ahead, part.measures.keys())
     scale = frame.scale or _scale_ahead(w, item, part) or _scale_before(w, part.measures)
@@ -123,29 +102,7 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
     if choice is None:
         orphan(w, item)
         return
-    diagonal = which_diagonal(w, part.axes)
-    position = frame.position(part)
-    if choice.measure not in SPOT_MEASURES:
-        position = position.with_keys(spot=None)
-    elif frame.order and position.spot is None:
-        position = position.with_keys(spot=frame.order.pop(0))
-    misfit = _misfit(w, likely, choice.measure, span)
-    claim = Claim(
-        kind="reading",
-        component=frame.component,
-        position=position,
-        group=frame.group,
-        start=item.start,
-        end=item.end,
-        measure=choice.measure,
-        value=choice.value,
-        unit=choice.unit,
-        options=choice.options,
-        given=span.text.strip(),
-        doubts=choice.doubts + misfit + diagonal + place_doubts(w) + context_doubts(w, item, choice.value),
-        weight=choice.weight * frame.name_weight,
-        hedged=hedged,
-    )
+    claim = replace(_claim(w, item, part, choice, likely), hedged=hedged)
     if span.readings[0].unit is not None:
         for key in (choice.measure, frame.measure or choice.measure):
             frame.units[key] = frame.units[f"{frame.component}/{key}"] = choice.unit
@@ -159,6 +116,35 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
     frame.scale = frame.scales[choice.measure] = choice.scale
     _go_on_with(w, choice.measure)
     state(w, claim)
+
+
+def _claim(w: Walk, item: Item, part: Component, choice: Choice, likely: str | None) -> Claim:
+    """The reading that a number is of the part at hand, with all that is doubtful about it."""
+    frame, span = w.frame, item.number
+    assert span is not None
+    assert frame.component is not None
+    diagonal = which_diagonal(w, part.axes)
+    position = frame.position(part)
+    if choice.measure not in SPOT_MEASURES:
+        position = position.with_keys(spot=None)
+    elif frame.order and position.spot is None:
+        position = position.with_keys(spot=frame.order.pop(0))
+    misfit = _misfit(w, likely, choice.measure, span)
+    return Claim(
+        kind="reading",
+        component=frame.component,
+        position=position,
+        group=frame.group,
+        start=item.start,
+        end=item.end,
+        measure=choice.measure,
+        value=choice.value,
+        unit=choice.unit,
+        options=choice.options,
+        given=span.text.strip(),
+        doubts=choice.doubts + misfit + diagonal + place_doubts(w) + context_doubts(w, item, choice.value),
+        weight=choice.weight * frame.name_weight,
+    )
 
 
 def order(w: Walk, i: int, *, outside_first: bool) -> None:
@@ -241,35 +227,6 @@ def which_diagonal(w: Walk, axes: tuple[str, ...]) -> tuple[str, ...]:
     return ("Which diagonal this is was not heard: taken as left front to right rear.",)
 
 
-def context_doubts(w: Walk, item: Item, value: Decimal) -> tuple[str, ...]:
-    """Doubts from the words round a number that nothing explains."""
-    doubts = []
-    if 0 < w.frame.name_weight < SURE_NAME:
-        doubts.append(f"The part was taken from “{w.frame.named_as}”, which only sounds like it.")
-    if w.frame.sure < SURE_CONTEXT:
-        doubts.append(
-            "What this is about was said before and not heard clearly: listen to what comes before."
-        )
-    place = w.row.index(item)
-    before = w.row[place - 1].end if place else 0
-    garbled = context.strange_words(w.text, before, item.start, w.row, w.plain)
-    if garbled:
-        doubts.append(f"“{garbled}” right before it was not understood: part of the number may be lost.")
-    elif not w.named_here:
-        strange = context.strange_words(w.text, w.sentence_start, item.start, w.row, w.plain)
-        if strange:
-            doubts.append(f"“{strange}” was not understood: was another part named?")
-    bound = w.row[w.row.index(item) - 1] if w.row.index(item) else None
-    if bound is not None and bound.cue("bound") and len(w.text[bound.end : item.start].split()) < 2:
-        doubts.append(f"“{w.text[bound.start : item.end].strip()}” gives a bound, not a value: measure it.")
-    beyond = context.counted_thing(w.text, item, w.row, w.plain, w.vocabulary.fillers["pieces"])
-    if beyond:
-        doubts.append(f"“{item.number.text.strip()} {beyond}” may not be a reading.")  # type: ignore[union-attr]
-    if context.swallowed_two(w.text, item, value):
-        doubts.append(f"“{item.number.text.strip()} to” may be {value + 2:f}.")  # type: ignore[union-attr]
-    return tuple(doubts)
-
-
 def hint(w: Walk, ahead: str | None, measures: Collection[str]) -> str | None:
     """The measure that a number is most likely of."""
     frame = w.frame
@@ -289,7 +246,7 @@ def orphan(w: Walk, item: Item) -> None:
         doubt_last(w, f"“{item.number.text.strip()}” was said right behind it.")
     fraction = (reading.denominator or 0) >= 8
     bare = reading.unit is None and reading.kind is None and not fraction
-    if bare and reading.value <= _COUNTED and not item.number.text[0].isdigit():
+    if bare and reading.value <= bystanders.COUNTED and not item.number.text[0].isdigit():
         return  # "one" and "two" are said all the time
     w.claims.append(
         Claim(
@@ -303,131 +260,6 @@ def orphan(w: Walk, item: Item) -> None:
             unit=reading.unit or "",
         )
     )
-
-
-def is_unit_name(w: Walk, span: NumberSpan) -> bool:
-    """Whether the number is only what the truck is called."""
-    name = w.frame.unit_name
-    bare = span.readings[0].unit is None and span.readings[0].kind in (None, "pair")
-    return bare and bool(name) and any(f"{r.value:f}".replace(".", "") == name for r in span.readings)
-
-
-def _goes_to(w: Walk, item: Item) -> bool:
-    """Whether a bare number is the truck that the speaker goes back to: "back on two oh eight"."""
-    k = w.row.index(item)
-    assert item.number is not None
-    bare = item.number.readings[0].unit is None and not item.number.readings[0].denominator
-    if not (bare and k and w.row[k - 1].cue("going") and w.text[w.row[k - 1].end : item.start].isspace()):
-        return False
-    w.frame.unit_name = w.frame.unit_name or f"{item.number.readings[0].value:f}"
-    return True
-
-
-def _not_of_this(w: Walk, item: Item) -> bool:
-    """Whether the clause of a number tells of another truck or time, or of what a label or rule says."""
-    k = w.row.index(item)
-    start = next((other.end for other in reversed(w.row[:k]) if other.is_break), 0)
-    end = next((other.start for other in w.row[k + 1 :] if other.is_break), len(w.text))
-    fillers = w.vocabulary.fillers
-    return (
-        context.at_another_time(w.text, start, end, fillers)
-        or context.of_another(w.text, w.sentence_start, end, fillers)
-        or context.told_by(w.text, start, item.start, fillers)
-    )
-
-
-def _pronoun_of_condition(w: Walk, item: Item) -> bool:
-    """Whether "one" is one of several: "one snapped off"."""
-    k = w.row.index(item)
-    after = w.row[k + 1] if k + 1 < len(w.row) else None
-    one = w.text[item.start : item.end].lower() == "one"
-    return one and after is not None and (after.named("condition") or after.named("action")) is not None
-
-
-def _from_to(w: Walk, item: Item) -> bool:
-    """Whether "two" stands between corners for "to": "left front two right rear"."""
-    k = w.row.index(item)
-    beside = w.row[max(k - 1, 0)], w.row[min(k + 1, len(w.row) - 1)]
-    two = w.text[item.start : item.end].lower() in ("two", "2")
-    return two and all(other.named("place") for other in beside)
-
-
-def _numbered(w: Walk, item: Item) -> bool:
-    """Whether a number is a name: "he took it to bay four"."""
-    before = w.text[: item.start].lower().split()[-1:]
-    return bool(before) and before[0] in w.vocabulary.fillers["numbered"]
-
-
-def spelt_again(w: Walk, item: Item) -> bool:
-    """Whether digits say the last reading once more: "32 psi, three two". They are used up then."""
-    k, digits, last = w.row.index(item), "", w.frame.last
-    used = []
-    for j in range(k, len(w.row)):
-        number = w.row[j].number
-        if number is None or not re.fullmatch(
-            r"\d", f"{number.readings[0].value:f}" if number.readings else ""
-        ):
-            break
-        digits, used = digits + f"{number.readings[0].value:f}", [*used, j]
-    if last is None or last.value is None or len(digits) < 2 or not w.claims or w.claims[-1] != last:
-        return False
-    if digits != f"{last.value:f}".replace(".", "").lstrip("0"):
-        return False
-    w.taken.update(used)
-    return True
-
-
-def _rating(w: Walk, item: Item) -> bool:
-    """Whether a number belongs to the name of a part: "it's an eight hundred amp battery"."""
-    k = w.row.index(item)
-    after = w.row[k + 1] if k + 1 < len(w.row) else None
-    article = w.text[: item.start].lower().split()[-1:] in (["a"], ["an"])
-    return (
-        article
-        and after is not None
-        and after.named("component") is not None
-        and w.text[item.end : after.start].isspace()
-    )
-
-
-def is_limit(w: Walk, item: Item) -> bool:
-    """Whether the words behind a number make it a limit."""
-    return context.tells_limit(w.text, item, w.row[w.row.index(item) + 1 :])
-
-
-def counts_parts(w: Walk, item: Item) -> bool:
-    """Whether a bare number opens a segment and a part stands right behind: "one wheel stud broke off"."""
-    k = w.row.index(item)
-    after = w.row[k + 1] if k + 1 < len(w.row) else None
-    label = after.named("component") if after is not None else None
-    opens = k == 0 or w.row[k - 1].is_break
-    assert item.number is not None
-    if after is None or label is None or not opens:
-        return False
-    best = item.number.readings[0]
-    bare = best.unit is None and best.kind is None and best.denominator is None
-    return bare and 0 < best.value <= _COUNTED and w.text[item.end : after.start].isspace()
-
-
-def place_doubts(w: Walk) -> tuple[str, ...]:
-    """A doubt when the side was not said, or long ago."""
-    frame, part = w.frame, w.frame.part(w.vocabulary)
-    assert part is not None
-    said = frame.explicit()
-    if frame.clash:
-        return (f"Two places were said for this: {frame.clash}.",)
-    corner = "side" in part.axes and "axle" in part.axes
-    if corner and "axle" not in said and "axle" not in frame.header and frame.both != "all":
-        return (
-            ("Nobody said which axle this is on.",) if "side" in {**frame.header, **said} else (_NO_CORNER,)
-        )
-    if "side" not in part.axes or "side" in said or frame.both:
-        return ()
-    if "side" not in frame.header:
-        return ("Nobody said which side this is.",)
-    if frame.header_age > frame.header_lasts:
-        return (f"No side was said here; {frame.header['side']} was said well before.",)
-    return ()
 
 
 def state(w: Walk, claim: Claim) -> None:

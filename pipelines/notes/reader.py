@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 
 from models.vocabulary import Vocabulary
-from pipelines.notes import corrections, date_codes, marks, muting, naming, quantities, repeats
+from pipelines.notes import corrections, cues, date_codes, marks, muting, naming, placing, quantities
 from pipelines.notes.claims import Claim, Heading
-from pipelines.notes.frame import HEADING_LASTS, SPOKEN_UNITS, Frame, places_of
+from pipelines.notes.frame import HEADING_LASTS, Frame, places_of
 from pipelines.notes.heading import read_heading
 from pipelines.notes.items import Item
 from pipelines.notes.lexicon import Lexicon
@@ -57,7 +57,7 @@ def _step(w: Walk, i: int) -> int:
     elif item.number is not None:
         _number(w, i)
     elif item.named("place"):
-        return naming.place_run(w, i)
+        return placing.place_run(w, i)
     elif item.named("component") or naming.stands_for(w, i):
         naming.component(w, i)
         marks.new_part(w, i)
@@ -96,7 +96,7 @@ def _word(w: Walk, i: int) -> None:
     elif item.cue("moves_alignment"):
         marks.remark(w, i)
     elif item.named("cue"):
-        _cue(w, i)
+        cues.cue(w, i)
 
 
 def _break(w: Walk, item: Item) -> None:
@@ -108,53 +108,3 @@ def _break(w: Walk, item: Item) -> None:
         w.sentence_start = item.end
         if w.frame.content or w.both_named:
             w.frame.both, w.both_named = None, False
-
-
-def _cue(w: Walk, i: int) -> None:
-    item = w.row[i]
-    if item.cue("correction") or item.cue("drop") or corrections.says_no(w, i):
-        if not corrections.of_condition(w, i) and not corrections.said_behind(w, i):
-            corrections.correction(w, i)
-    elif item.cue("same"):
-        following = w.near(i, 1)
-        measure = following.named("measure") if following is not None else None
-        if measure is not None and repeats.same_measure(w, measure.name, item.end):
-            w.taken.add(i + 1)
-        elif w.pending or following is None or not following.named("place"):
-            part = w.frame.part(w.vocabulary)
-            places, w.pending = places_of(w.pending, part), []
-            repeats.same(w, places, item.end)
-    elif item.cue("both") and ":" in (w.frame.both or ""):
-        return  # "inner and outer both"
-    elif (item.cue("both") or item.cue("all_round")) and not (w.also or (i and w.row[i - 1].cue("same"))):
-        which = "sides" if item.cue("both") else "all"
-        before = w.near(i, -1)
-        if _part_next(w, i):
-            w.both_ahead = which
-            return
-        if w.claims and w.claims[-1].kind == "condition" and "way" in w.text[item.start : item.end]:
-            return  # "that drum is heat checked all the way around"
-        said = before is not None and not (before.named("place") or before.named("component"))
-        if said and (w.frame.content or (before is not None and before.number is not None)):
-            repeats.spread(w, which)
-        w.frame.both = which  # for what follows in this sentence
-    elif item.cue("outside_in") or item.cue("inside_out"):
-        quantities.order(w, i, outside_first=item.cue("outside_in"))
-    elif unit := next((name for name in SPOKEN_UNITS if item.cue(name)), ""):
-        w.frame.count_in(SPOKEN_UNITS[unit], w.vocabulary)
-    elif item.cue("other_side"):
-        naming.other_side(w)
-    elif item.cue("other_way") and "index" in getattr(w.frame.part(w.vocabulary), "axes", ()):
-        if naming.other_diagonal(w, i):
-            return
-        index = w.frame.places.get("index", 1)
-        w.frame.again({})
-        w.frame.places = {"index": 2 if index == 1 else 1}
-
-
-def _part_next(w: Walk, i: int) -> bool:
-    """Whether a part comes right behind item `i`, with or without its place: "both front tires"."""
-    j = i + 1
-    while j < len(w.row) and w.row[j].named("place"):
-        j += 1
-    return j < len(w.row) and w.row[j].named("component") is not None

@@ -67,7 +67,7 @@ def thousandths(tokens: list[Token], i: int) -> Iterator[Number]:
 
 
 def _and_tenths(tokens: list[Token], i: int) -> tuple[Decimal, int]:
-    """Parts of a thousandth behind it: "three thousandths and a tenth" is 0.0031, "a thousandth and a half"."""
+    """Parts of a thousandth: "three thousandths and a tenth" is 0.0031; "a thousandth and a half"."""
     if _text(tokens, i) != "and":
         return Decimal(0), i
     if [_text(tokens, i + 1), _text(tokens, i + 2)] == ["a", "half"]:

@@ -1,0 +1,145 @@
+"""Numbers that are no readings: limits, names, counts, other trucks, what is said twice."""
+
+import re
+
+from pipelines.notes import context, corrections
+from pipelines.notes.items import Item
+from pipelines.notes.numbers import NumberSpan
+from pipelines.notes.walk import Walk
+
+# No more parts than this are counted aloud.
+COUNTED = 12
+
+
+def says_nothing(w: Walk, item: Item) -> bool:
+    """Whether the number of an item is no reading and nobody has to know of it: a limit, the truck's name."""
+    assert item.number is not None
+    return (
+        _is_unit_name(w, item.number)
+        or _is_limit(w, item)
+        or context.tells_surroundings(w.text, item)
+        or context.tells_difference(w.text, item)
+        or _pronoun_of_condition(w, item)
+        or _numbered(w, item)
+        or _spelt_again(w, item)
+        or corrections.denies(w, item)
+        or _goes_to(w, item)
+        or _rating(w, item)
+        or _from_to(w, item)
+    )
+
+
+def is_told(w: Walk, item: Item) -> bool:
+    """Whether the number of an item is no reading, but is told as something that was heard."""
+    return (
+        w.unknown
+        or _not_of_this(w, item)
+        or context.names_something(w.text, item, w.sentence_start)
+        or context.names_truck(w.text, item)
+        or _counts_parts(w, item)
+    )
+
+
+def _is_unit_name(w: Walk, span: NumberSpan) -> bool:
+    """Whether the number is only what the truck is called."""
+    name = w.frame.unit_name
+    bare = span.readings[0].unit is None and span.readings[0].kind in (None, "pair")
+    return bare and bool(name) and any(f"{r.value:f}".replace(".", "") == name for r in span.readings)
+
+
+def _goes_to(w: Walk, item: Item) -> bool:
+    """Whether a bare number is the truck that the speaker goes back to: "back on two oh eight"."""
+    k = w.row.index(item)
+    assert item.number is not None
+    bare = item.number.readings[0].unit is None and not item.number.readings[0].denominator
+    if not (bare and k and w.row[k - 1].cue("going") and w.text[w.row[k - 1].end : item.start].isspace()):
+        return False
+    w.frame.unit_name = w.frame.unit_name or f"{item.number.readings[0].value:f}"
+    return True
+
+
+def _not_of_this(w: Walk, item: Item) -> bool:
+    """Whether the clause of a number tells of another truck or time, or of what a label or rule says."""
+    k = w.row.index(item)
+    start = next((other.end for other in reversed(w.row[:k]) if other.is_break), 0)
+    end = next((other.start for other in w.row[k + 1 :] if other.is_break), len(w.text))
+    fillers = w.vocabulary.fillers
+    return (
+        context.at_another_time(w.text, start, end, fillers)
+        or context.of_another(w.text, w.sentence_start, end, fillers)
+        or context.told_by(w.text, start, item.start, fillers)
+    )
+
+
+def _pronoun_of_condition(w: Walk, item: Item) -> bool:
+    """Whether "one" is one of several: "one snapped off"."""
+    k = w.row.index(item)
+    after = w.row[k + 1] if k + 1 < len(w.row) else None
+    one = w.text[item.start : item.end].lower() == "one"
+    return one and after is not None and (after.named("condition") or after.named("action")) is not None
+
+
+def _from_to(w: Walk, item: Item) -> bool:
+    """Whether "two" stands between corners for "to": "left front two right rear"."""
+    k = w.row.index(item)
+    beside = w.row[max(k - 1, 0)], w.row[min(k + 1, len(w.row) - 1)]
+    part = w.frame.part(w.vocabulary)
+    two = w.text[item.start : item.end].lower() in ("two", "2")
+    return two and part is not None and "index" in part.axes and all(other.named("place") for other in beside)
+
+
+def _numbered(w: Walk, item: Item) -> bool:
+    """Whether a number is a name: "he took it to bay four"."""
+    before = w.text[: item.start].lower().split()[-1:]
+    return bool(before) and before[0] in w.vocabulary.fillers["numbered"]
+
+
+def _spelt_again(w: Walk, item: Item) -> bool:
+    """Whether digits say the last reading once more: "32 psi, three two". They are used up then."""
+    k, digits, last = w.row.index(item), "", w.frame.last
+    used: list[int] = []
+    for j in range(k, len(w.row)):
+        number = w.row[j].number
+        if number is None or not re.fullmatch(
+            r"\d", f"{number.readings[0].value:f}" if number.readings else ""
+        ):
+            break
+        digits, used = digits + f"{number.readings[0].value:f}", [*used, j]
+    if last is None or last.value is None or len(digits) < 2 or not w.claims or w.claims[-1] != last:
+        return False
+    if digits != f"{last.value:f}".replace(".", "").lstrip("0"):
+        return False
+    w.taken.update(used)
+    return True
+
+
+def _rating(w: Walk, item: Item) -> bool:
+    """Whether a number belongs to the name of a part: "it's an eight hundred amp battery"."""
+    k = w.row.index(item)
+    after = w.row[k + 1] if k + 1 < len(w.row) else None
+    article = w.text[: item.start].lower().split()[-1:] in (["a"], ["an"])
+    return (
+        article
+        and after is not None
+        and after.named("component") is not None
+        and w.text[item.end : after.start].isspace()
+    )
+
+
+def _is_limit(w: Walk, item: Item) -> bool:
+    """Whether the words behind a number make it a limit."""
+    return context.tells_limit(w.text, item, w.row[w.row.index(item) + 1 :])
+
+
+def _counts_parts(w: Walk, item: Item) -> bool:
+    """Whether a bare number opens a segment and a part stands right behind: "one wheel stud broke off"."""
+    k = w.row.index(item)
+    after = w.row[k + 1] if k + 1 < len(w.row) else None
+    label = after.named("component") if after is not None else None
+    opens = k == 0 or w.row[k - 1].is_break
+    assert item.number is not None
+    if after is None or label is None or not opens:
+        return False
+    best = item.number.readings[0]
+    bare = best.unit is None and best.kind is None and best.denominator is None
+    return bare and 0 < best.value <= COUNTED and w.text[item.end : after.start].isspace()

@@ -1,0 +1,78 @@
+"""Words that steer the reading: repetitions, both sides, corrections, orders and units of what follows."""
+
+from pipelines.notes import corrections, placing, quantities, repeats
+from pipelines.notes.frame import SPOKEN_UNITS, places_of
+from pipelines.notes.items import Item
+from pipelines.notes.walk import Walk
+
+
+def cue(w: Walk, i: int) -> None:
+    """Do what the cue of item `i` asks for."""
+    item = w.row[i]
+    if item.cue("correction") or item.cue("drop") or corrections.says_no(w, i):
+        if not corrections.of_condition(w, i) and not corrections.said_behind(w, i):
+            corrections.correction(w, i)
+    elif item.cue("same"):
+        _same(w, i)
+    elif item.cue("both") or item.cue("all_round"):
+        _both(w, i)
+    elif item.cue("outside_in") or item.cue("inside_out"):
+        quantities.order(w, i, outside_first=item.cue("outside_in"))
+    elif item.cue("other_side"):
+        placing.other_side(w)
+    elif item.cue("other_way"):
+        _other_way(w, i)
+    else:
+        _units(w, item)
+
+
+def _same(w: Walk, i: int) -> None:
+    item, following = w.row[i], w.near(i, 1)
+    measure = following.named("measure") if following is not None else None
+    if measure is not None and repeats.same_measure(w, measure.name, item.end):
+        w.taken.add(i + 1)
+    elif w.pending or following is None or not following.named("place"):
+        places, w.pending = places_of(w.pending, w.frame.part(w.vocabulary)), []
+        repeats.same(w, places, item.end)
+
+
+def _both(w: Walk, i: int) -> None:
+    item, before = w.row[i], w.near(i, -1)
+    if item.cue("both") and ":" in (w.frame.both or ""):
+        return  # "inner and outer both"
+    if w.also or (i and w.row[i - 1].cue("same")):
+        return
+    which = "sides" if item.cue("both") else "all"
+    if _part_next(w, i):
+        w.both_ahead = which
+        return
+    if w.claims and w.claims[-1].kind == "condition" and "way" in w.text[item.start : item.end]:
+        return  # "that drum is heat checked all the way around"
+    said = before is not None and not (before.named("place") or before.named("component"))
+    if said and (w.frame.content or (before is not None and before.number is not None)):
+        repeats.spread(w, which)
+    w.frame.both = which  # for what follows in this sentence
+
+
+def _part_next(w: Walk, i: int) -> bool:
+    """Whether a part comes right behind item `i`, with or without its place: "both front tires"."""
+    j = i + 1
+    while j < len(w.row) and w.row[j].named("place"):
+        j += 1
+    return j < len(w.row) and w.row[j].named("component") is not None
+
+
+def _other_way(w: Walk, i: int) -> None:
+    part = w.frame.part(w.vocabulary)
+    if part is None or "index" not in part.axes or placing.other_diagonal(w, i):
+        return
+    index = w.frame.places.get("index", 1)
+    w.frame.again({})
+    w.frame.places = {"index": 2 if index == 1 else 1}
+
+
+def _units(w: Walk, item: Item) -> None:
+    """What numbers without a unit are counted in from here on."""
+    for name, codes in SPOKEN_UNITS.items():
+        if item.cue(name):
+            w.frame.count_in(codes, w.vocabulary)

@@ -1,0 +1,63 @@
+"""What a person has to be asked about a reading: its part, its place, the words round it."""
+
+from decimal import Decimal
+
+from pipelines.notes import context
+from pipelines.notes.items import Item
+from pipelines.notes.walk import Walk
+
+# A name that sounds less alike than this is asked about.
+SURE_NAME = 0.86
+# A context that fewer hypotheses than this share is asked about.
+SURE_CONTEXT = 0.6
+_NO_CORNER = "Nobody said which side and axle this is."
+
+
+def context_doubts(w: Walk, item: Item, value: Decimal) -> tuple[str, ...]:
+    """Doubts from the words round a number that nothing explains."""
+    doubts = []
+    if 0 < w.frame.name_weight < SURE_NAME:
+        doubts.append(f"The part was taken from “{w.frame.named_as}”, which only sounds like it.")
+    if w.frame.sure < SURE_CONTEXT:
+        doubts.append(
+            "What this is about was said before and not heard clearly: listen to what comes before."
+        )
+    place = w.row.index(item)
+    before = w.row[place - 1].end if place else 0
+    garbled = context.strange_words(w.text, before, item.start, w.row, w.plain)
+    if garbled:
+        doubts.append(f"“{garbled}” right before it was not understood: part of the number may be lost.")
+    elif not w.named_here:
+        strange = context.strange_words(w.text, w.sentence_start, item.start, w.row, w.plain)
+        if strange:
+            doubts.append(f"“{strange}” was not understood: was another part named?")
+    bound = w.row[w.row.index(item) - 1] if w.row.index(item) else None
+    if bound is not None and bound.cue("bound") and len(w.text[bound.end : item.start].split()) < 2:
+        doubts.append(f"“{w.text[bound.start : item.end].strip()}” gives a bound, not a value: measure it.")
+    beyond = context.counted_thing(w.text, item, w.row, w.plain, w.vocabulary.fillers["pieces"])
+    if beyond:
+        doubts.append(f"“{item.number.text.strip()} {beyond}” may not be a reading.")  # type: ignore[union-attr]
+    if context.swallowed_two(w.text, item, value):
+        doubts.append(f"“{item.number.text.strip()} to” may be {value + 2:f}.")  # type: ignore[union-attr]
+    return tuple(doubts)
+
+
+def place_doubts(w: Walk) -> tuple[str, ...]:
+    """A doubt when the side was not said, or long ago."""
+    frame, part = w.frame, w.frame.part(w.vocabulary)
+    assert part is not None
+    said = frame.explicit()
+    if frame.clash:
+        return (f"Two places were said for this: {frame.clash}.",)
+    corner = "side" in part.axes and "axle" in part.axes
+    if corner and "axle" not in said and "axle" not in frame.header and frame.both != "all":
+        return (
+            ("Nobody said which axle this is on.",) if "side" in {**frame.header, **said} else (_NO_CORNER,)
+        )
+    if "side" not in part.axes or "side" in said or frame.both:
+        return ()
+    if "side" not in frame.header:
+        return ("Nobody said which side this is.",)
+    if frame.header_age > frame.header_lasts:
+        return (f"No side was said here; {frame.header['side']} was said well before.",)
+    return ()

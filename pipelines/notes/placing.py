@@ -1,0 +1,337 @@
+"""Places: which part, or what was said of it, a run of place words belongs to."""
+
+import re
+from dataclasses import replace
+from itertools import pairwise
+
+from models.vocabulary import Component
+from pipelines.notes import corrections, repeats
+from pipelines.notes.doubts import place_doubts
+from pipelines.notes.frame import COARSE, FINE, HEADING_LASTS, OPPOSITE, SPOT_MEASURES, Places, places_of
+from pipelines.notes.items import Item
+from pipelines.notes.walk import Walk
+
+_ON_IT = re.compile(r"\s+(?:on|at|in|for)\s+(?:the|its|that|this)?\s*|\s+", re.I)
+_THATS = re.compile(
+    r"\s*(?:that's|that is|that was|those are|those were|these are)\s+(?:on\s+)?(?:the\s+)?", re.I
+)
+_AND = re.compile(r"\s*(?:and|&)\s+(?:(?:on|at)\s+)?(?:the\s+)?", re.I)
+_THE = re.compile(r"\s*(?:(?:the|that|this)\s+)?", re.I)
+
+
+def other_side(w: Walk) -> None:
+    """What follows is on the other side of the same part: "other side, fifteen point oh eight"."""
+    part = w.frame.part(w.vocabulary)
+    side = {**w.frame.header, **w.frame.explicit()}.get("side")
+    if part is None or "side" not in part.axes or side not in OPPOSITE:
+        return
+    places: Places = {"side": OPPOSITE[str(side)]}
+    w.frame.note_header(places)
+    w.frame.again(places)
+
+
+def _takes_places(item: Item) -> bool:
+    """Whether place words in front belong to the item."""
+    return (
+        bool(item.named("component") or item.named("head") or item.named("area"))
+        or item.cue("same")
+        or item.cue("both")
+    )
+
+
+def _heads_sentence(w: Walk, j: int) -> bool:
+    """Whether a break stands at item `j` and a part right behind it: "Left front. Ball joint ..."."""
+    if j + 1 >= len(w.row) or not w.row[j].is_break or not w.row[j + 1].named("component"):
+        return False
+    return w.row[j].strong or _THE.fullmatch(w.text, w.row[j].end, w.row[j + 1].start) is not None
+
+
+def place_run(w: Walk, i: int) -> int:
+    """Place words in a row: they belong to what is before or behind them."""
+    j = i
+    while j < len(w.row) and w.row[j].named("place"):
+        j += 1
+    run = w.row[i:j]
+    before = _before(w, i)
+    pair = _pair(w, run)
+    if pair:
+        _say_of_two(w, *pair)
+        run = [item for item in run if item not in pair]
+        if not run:
+            return j
+    after = w.row[j] if j < len(w.row) else None
+    opens = before is None or before.is_break
+    if before is not None and before.cue("same") and _same_part(w, j):
+        repeats.same(w, places_of(run, w.frame.part(w.vocabulary)), w.row[j].end)
+        w.named_here = True
+        return j + 1
+    if after is not None and _takes_places(after):
+        w.pending = run
+    elif after is None and opens and len(run) < 3:
+        w.frame.trailing = run
+        attach(w, run, before, after, opens)
+    elif before is not None and before.cue("same"):
+        repeats.same(w, places_of(run, w.frame.part(w.vocabulary)), run[-1].end)
+    elif w.frame.correcting and corrections.near(w, run[0]):
+        corrections.correct_place(w, run)
+    elif opens and _heads_sentence(w, j):
+        w.frame.note_header(places_of(run, None), HEADING_LASTS)
+        w.pending = run
+    else:
+        attach(w, run, before, after, opens)
+    return j
+
+
+def _before(w: Walk, i: int) -> Item | None:
+    """The item before a place; a part that stood behind its number is passed over for that number."""
+    k = i - 1
+    while w.value_first and k > 0 and k in w.taken:
+        k -= 1
+    return w.row[k] if k >= 0 else None
+
+
+def _pair(w: Walk, run: list[Item]) -> tuple[Item, Item] | None:
+    """Two faces or spots that are named together: "the inner and the outer"."""
+    if len(run) == 4 and run[1].labels == run[3].labels:
+        run = [run[0], run[2]] if _AND.fullmatch(w.text, run[1].end, run[2].start) else run
+        if len(run) == 2 and run[0].labels != run[1].labels:
+            return run[0], run[1]  # "the left front and the right front"
+    for one, other in pairwise(run):
+        first, second = one.named("place"), other.named("place")
+        assert first is not None
+        assert second is not None
+        apart = first.axis == second.axis and first.axis in (*FINE, "side") and first.name != second.name
+        if apart and _AND.fullmatch(w.text, one.end, other.start):
+            return one, other
+    return None
+
+
+def _say_of_two(w: Walk, one: Item, other: Item) -> None:
+    """What was just said, or is said next, holds for two faces or spots of the part."""
+    part = w.frame.part(w.vocabulary)
+    places = [places_of([item], part) for item in (one, other)]
+    axis = next(iter(places[0]))
+    w.frame.both = f"{axis}:{places[0][axis]}+{places[1].get(axis, '')}"
+    if w.frame.content:
+        repeats.spread(w, w.frame.both)
+
+
+def _same_part(w: Walk, j: int) -> bool:
+    """Whether item `j` names the part at hand once more: "the same in the right rear shackle"."""
+    label = w.row[j].named("component") if j < len(w.row) else None
+    return label is not None and label.name == w.frame.component
+
+
+def attach(w: Walk, run: list[Item], before: Item | None, after: Item | None, opens: bool) -> None:
+    """Give a run of place words to the part at hand, to what was just said of it, or to what follows."""
+    frame = w.frame
+    part = frame.part(w.vocabulary)
+    places = places_of(run, part)
+    if part is not None and "index" in part.axes:
+        diagonal(w, places, closes=before is not None and before.number is not None)
+        return
+    frame.note_header(places)
+    if part is None or not any(axis in part.axes for axis in places):
+        if opens:
+            w.pending = run if part is None else []
+        return
+    to_number = after is not None and after.number is not None
+    clashes = any(axis in frame.explicit() for axis in places)
+    follows_number = before is not None and before.number is not None
+    if not frame.content:
+        said = {axis: value for axis, value in frame.explicit().items() if axis in frame.fresh}
+        twice = [a for a in places if a in COARSE and said.get(a, places[a]) != places[a]]
+        frame.clash = ", ".join(f"{said[a]} and {places[a]}".replace("_", " ") for a in twice)
+        frame.places.update(places)
+        frame.fresh |= set(places)
+    elif _tells_where(w, run, after):
+        _give_place(w, places, part)
+    elif _follows_values(w, run, after):
+        _move_sentence(w, places, part)
+    elif before is not None and _said_before(w, run, before, after):
+        _move_last(w, places, part)
+    elif before is not None and _closes_sentence(w, places, before, after):
+        _belongs_behind(w, places, part)
+    elif (follows_number or not opens) and not clashes and (frame.number_first or not to_number):
+        frame.places.update(places)
+        place_last(w, places, part.axes)
+    else:
+        frame.again(places)
+
+
+def _said_before(w: Walk, run: list[Item], before: Item, after: Item | None) -> bool:
+    """Whether the place stands behind what is said of it: "ten on the outer", "no leaks on the right"."""
+    last = w.claims[-1] if w.claims else None
+    if last is None or last.end != before.end or last.group != w.frame.group or w.frame.both:
+        return False
+    gap = _ON_IT.fullmatch(w.text, w.row[w.row.index(run[0]) - 1].end, run[0].start)
+    if gap is None or (
+        after is not None and not after.is_break and w.text[run[-1].end : after.start].isspace()
+    ):
+        return False
+    return bool(gap.group().strip()) or (w.frame.number_first and before.number is not None)
+
+
+def _tells_where(w: Walk, run: list[Item], after: Item | None) -> bool:
+    """Whether a sentence says where the readings before it are: "that's driver front"."""
+    ends = after is None or (after.is_break and after.strong)
+    return ends and _THATS.fullmatch(w.text, w.sentence_start, run[0].start) is not None
+
+
+def _give_place(w: Walk, places: Places, part: Component) -> None:
+    """Give a place to the last claims, which are of one part at one corner."""
+    fitting = {axis: value for axis, value in places.items() if axis in part.axes}
+    corner = w.claims[-1].position.with_keys(face=None, spot=None) if w.claims else None
+    for k in range(len(w.claims) - 1, -1, -1):
+        claim = w.claims[k]
+        if claim.component != w.frame.component or claim.position.with_keys(face=None, spot=None) != corner:
+            break
+        doubts = tuple(d for d in claim.doubts if not d.startswith("Nobody said which"))
+        w.claims[k] = replace(claim, position=claim.position.with_keys(**fitting), doubts=doubts)
+    w.frame.places.update(fitting)
+
+
+def _follows_values(w: Walk, run: list[Item], after: Item | None) -> bool:
+    """Whether a corner stands behind what opens its sentence: "nine thirty-seconds, right rear"."""
+    if w.named_here or not (after is None or after.is_break) or w.frame.both:
+        return False
+    said = [item for item in w.row if w.sentence_start <= item.start < run[0].start]
+    opens = bool(said) and said[0].number is not None
+    corner = any(label.axis in COARSE for item in run for label in item.labels)
+    numbers = [item for item in said if not (item.is_break or item.named("measure"))]
+    if not (opens and corner and numbers and all(item.number is not None for item in numbers)):
+        return False
+    goes_on = w.row[w.row.index(run[-1]) + 1 :][1:2]
+    return after is None or after.strong or not (goes_on and goes_on[0].number is not None)
+
+
+def _move_sentence(w: Walk, places: Places, part: Component) -> None:
+    """Give a place to all that the sentence says so far."""
+    w.frame.again(places)
+    position = w.frame.position(part)
+    for k in range(len(w.claims) - 1, -1, -1):
+        claim = w.claims[k]
+        if claim.start < w.sentence_start or claim.component != w.frame.component:
+            break
+        there = position if claim.measure in SPOT_MEASURES else position.with_keys(spot=None)
+        doubts = tuple(d for d in claim.doubts if not d.startswith("Nobody said which"))
+        w.claims[k] = replace(claim, position=there, group=w.frame.group, doubts=doubts)
+    if w.claims and w.claims[-1].kind == "reading":
+        w.frame.last = w.claims[-1]
+    w.frame.content = True
+
+
+def _closes_sentence(w: Walk, places: Places, before: Item, after: Item | None) -> bool:
+    """Whether a corner closes the sentence of a part named without one: "lug nuts, 450 pounds, left rear"."""
+    last = w.claims[-1] if w.claims else None
+    closes = before.is_break and not before.strong and (after is None or (after.is_break and after.strong))
+    coarse = any(axis in COARSE for axis in places)
+    return (
+        closes
+        and coarse
+        and w.named_here
+        and not w.frame.fresh & set(places)
+        and last is not None
+        and last.end <= before.start
+    )
+
+
+def _belongs_behind(w: Walk, places: Places, part: Component) -> None:
+    """Give the place to all that the sentence says; it is a question when another place was carried over."""
+    fitting = {axis: value for axis, value in places.items() if axis in part.axes}
+    for k in range(len(w.claims) - 1, -1, -1):
+        claim = w.claims[k]
+        if claim.group != w.frame.group or claim.start < w.sentence_start:
+            break
+        doubts = tuple(d for d in claim.doubts if not d.startswith("Nobody said which"))
+        carried = claim.position.keys()
+        if any(carried.get(axis, value) != value for axis, value in fitting.items()):
+            doubts += (f"Its place was said behind it; without that it would be {claim.position.words()}.",)
+        position = claim.position.with_keys(**fitting)
+        if claim.kind == "reading" and claim.measure not in SPOT_MEASURES:
+            position = position.with_keys(spot=None)
+        w.claims[k] = replace(claim, position=position, doubts=doubts)
+    w.frame.places.update(places)
+    if w.claims[-1].kind == "reading":
+        w.frame.last = w.claims[-1]
+
+
+def _move_last(w: Walk, places: Places, part: Component) -> None:
+    """Give what was just said to another place of the same part; the next of a list may do the same."""
+    frame = w.frame
+    frame.again(places)
+    position = frame.position(part)
+    if w.claims[-1].kind == "reading" and w.claims[-1].measure not in SPOT_MEASURES:
+        position = position.with_keys(spot=None)
+    doubts = tuple(d for d in w.claims[-1].doubts if not d.startswith("Nobody said which")) + place_doubts(w)
+    w.claims[-1] = replace(
+        w.claims[-1], position=position, group=frame.group, doubts=tuple(dict.fromkeys(doubts))
+    )
+    frame.number_first, frame.content = True, True
+    if w.claims[-1].kind == "reading":
+        frame.last = w.claims[-1]
+
+
+def place_last(w: Walk, places: Places, axes: tuple[str, ...]) -> None:
+    """Give a place to what was just said."""
+    fitting = {axis: value for axis, value in places.items() if axis in axes}
+    for k in range(len(w.claims) - 1, -1, -1):
+        if w.claims[k].group != w.frame.group:
+            break
+        w.claims[k] = replace(w.claims[k], position=w.claims[k].position.with_keys(**fitting))
+    if w.frame.number_first and w.frame.last is not None and w.claims:
+        w.frame.last = w.claims[-1]
+    if w.frame.number_first:
+        # The next number of the list is about another place.
+        w.frame.group += 1
+        for axis in ("face", "spot"):
+            w.frame.places.pop(axis, None)
+        w.frame.content = False
+
+
+def other_diagonal(w: Walk, i: int) -> bool:
+    """Whether "the other way" closes the diagonal just stated: it is the second one then."""
+    last = w.claims[-1] if w.claims else None
+    before = w.row[i - 1] if i else None
+    if (
+        last is None
+        or before is None
+        or before.number is None
+        or last.end != before.end
+        or last.kind != "reading"
+    ):
+        return False
+    if last.position.index is None:
+        return False
+    doubts = tuple(d for d in last.doubts if not d.startswith("Which diagonal"))
+    w.claims[-1] = replace(last, position=last.position.with_keys(index=2), doubts=doubts)
+    return True
+
+
+def diagonal(w: Walk, places: Places, *, closes: bool) -> None:
+    """Corner to corner: 1 is left-front to right-rear, 2 the other.
+
+    Args:
+        w: the walk.
+        places: the corner said last.
+        closes: the corners stand behind their number.
+    """
+    side, axle = places.get("side"), places.get("axle")
+    if side is None or axle is None:
+        return
+    index = 1 if (side == "left") == (axle == "front") else 2
+    last = w.claims[-1] if w.claims else None
+    if closes and w.frame.number_first and last is not None and last.kind == "reading":
+        w.claims[-1] = replace(
+            last,
+            position=last.position.with_keys(index=index),
+            doubts=tuple(d for d in last.doubts if not d.startswith("Which diagonal")),
+        )
+        w.frame.again({})
+        w.frame.places = {}
+        return
+    if "index" in w.frame.places and not w.frame.content:
+        return
+    if w.frame.content:
+        w.frame.again({})
+    w.frame.places = {"index": index}
