@@ -1,5 +1,6 @@
 """The vocabulary: every identifier of the record format is there, and a wrong file is named."""
 
+import re
 from decimal import Decimal
 from importlib.resources import files
 from pathlib import Path
@@ -120,6 +121,26 @@ def test_a_wrong_part_is_named_with_what_is_wrong(tmp_path: Path, part: dict[str
 def test_a_key_that_does_not_exist_is_named(tmp_path: Path) -> None:
     with pytest.raises(VocabularyError, match="langauge"):
         load_vocabulary(written(tmp_path, {**shipped(), "langauge": "en"}))
+
+
+def test_actions_are_told_with_every_form_of_their_verbs() -> None:
+    said = load_vocabulary().action_phrases()
+    assert {"swap it", "needs changing", "has to be replaced", "replace"} <= set(said["replace"])
+    assert {"weld it", "needs welding", "needs to be welded"} <= set(said["repair"])
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "words"),
+    [
+        ("action_ways", ["needs {doing} {soon}"], "'needs {doing} {soon}' may hold {do}, {doing} or {done}"),
+        ("action_verbs", {"throw": [["throw", "throwing", "thrown"]]}, "'throw' is not under actions"),
+    ],
+)
+def test_a_wrong_way_to_tell_an_action_is_named(tmp_path: Path, key: str, value: Any, words: str) -> None:
+    path = tmp_path / "vocabulary.yaml"
+    path.write_text(yaml.safe_dump({**shipped(), key: value}), encoding="utf-8")
+    with pytest.raises(VocabularyError, match=re.escape(words)):
+        load_vocabulary(path)
 
 
 def test_a_file_that_is_no_yaml_is_said(tmp_path: Path) -> None:
