@@ -245,7 +245,8 @@ def orphan(w: Walk, item: Item) -> None:
     if before is not None and before.number is not None:
         doubt_last(w, f"“{item.number.text.strip()}” was said right behind it.")
     fraction = (reading.denominator or 0) >= 8
-    bare = reading.unit is None and reading.kind is None and not fraction
+    whole = reading.value == reading.value.to_integral_value()
+    bare = reading.unit is None and reading.kind is None and not fraction and whole
     if bare and reading.value <= bystanders.COUNTED and not item.number.text[0].isdigit():
         return  # "one" and "two" are said all the time
     w.claims.append(
