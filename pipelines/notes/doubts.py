@@ -31,6 +31,15 @@ def context_doubts(w: Walk, item: Item, value: Decimal) -> tuple[str, ...]:
         strange = context.strange_words(w.text, w.sentence_start, item.start, w.row, w.plain)
         if strange:
             doubts.append(f"“{strange}” was not understood: was another part named?")
+    before_it = w.row[place - 1] if place else None
+    if (
+        before_it is not None
+        and before_it.named("condition")
+        and w.text[before_it.end : item.start].isspace()
+    ):
+        doubts.append(
+            f"“{w.text[before_it.start : item.start].strip()}” may be the beginning of this number."
+        )
     bound = w.row[w.row.index(item) - 1] if w.row.index(item) else None
     if bound is not None and bound.cue("bound") and len(w.text[bound.end : item.start].split()) < 2:
         doubts.append(f"“{w.text[bound.start : item.end].strip()}” gives a bound, not a value: measure it.")

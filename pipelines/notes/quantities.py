@@ -99,6 +99,7 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
     if (choice is None or choice.weight <= IMPOSSIBLE) and back_to_previous(w, span):
         take(w, item, ahead, hedged)
         return
+    choice = _torn_apart(w, item, part, likely) or choice
     if choice is None:
         orphan(w, item)
         return
@@ -116,6 +117,32 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
     frame.scale = frame.scales[choice.measure] = choice.scale
     _go_on_with(w, choice.measure)
     state(w, claim)
+
+
+def _torn_apart(w: Walk, item: Item, part: Component, likely: str | None) -> Choice | None:
+    """Tens with a digit of thousandths behind a break: "seventy, four thousandths" is 0.074."""
+    k = w.row.index(item)
+    tens, behind = item.number, w.row[k + 2].number if k + 2 < len(w.row) else None
+    if tens is None or behind is None or not behind.readings or not w.row[k + 1].is_break:
+        return None
+    ten, one = tens.readings[0], behind.readings[0]
+    scale = scale_of(one, one.value, one.unit or "")
+    ones = one.value / scale.factor
+    if (
+        ten.unit
+        or ten.kind
+        or ten.value not in range(20, 100, 10)
+        or ones not in range(1, 10)
+        or scale.factor == 1
+    ):
+        return None
+    reading = one.model_copy(update={"value": (ten.value + ones) * scale.factor})
+    choice = choose(behind.model_copy(update={"readings": (reading,)}), part, likely, None)
+    if choice is None or choice.weight <= IMPOSSIBLE:
+        return None
+    w.taken.add(k + 2)
+    said = w.text[item.start : w.row[k + 2].end].strip()
+    return choice._replace(doubts=(*choice.doubts, f"“{said}” was taken as one number."))
 
 
 def _claim(w: Walk, item: Item, part: Component, choice: Choice, likely: str | None) -> Claim:
@@ -150,8 +177,9 @@ def _claim(w: Walk, item: Item, part: Component, choice: Choice, likely: str | N
 def order(w: Walk, i: int, *, outside_first: bool) -> None:
     """The next two or three readings of the sentence are told in this order across the part."""
     rest = w.row[i + 1 :]
-    end = next((k for k, item in enumerate(rest) if item.is_break and item.strong), len(rest))
-    count = sum(item.number is not None for item in rest[:end])
+    ends = [k for k, item in enumerate(rest) if item.is_break and item.strong]
+    counts = [sum(item.number is not None for item in rest[:end]) for end in [*ends[:2], len(rest)]]
+    count = next((count for count in counts if count), 0)
     spots = {2: ["outside", "inside"], 3: ["outside", "middle", "inside"]}.get(count, [])
     w.frame.order = spots if outside_first else spots[::-1]
 

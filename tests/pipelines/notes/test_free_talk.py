@@ -181,3 +181,16 @@ def test_thirty_seconds_that_nobody_said_are_asked_about() -> None:
     assert finding.reading is not None
     assert (str(finding.reading.value), finding.reading.unit) == ("0.28125", "[in_i]")
     assert any("No unit was said" in sentence for sentence in finding.attention)
+
+
+@pytest.mark.parametrize("said", ["seventy. Four thousandths", "seventy, 4 thousandths"])
+def test_a_number_torn_apart_is_put_together_and_asked_about(said: str) -> None:
+    (finding,) = notes(f"Right lower ball joint, {said}.").findings
+    assert finding.reading is not None
+    assert str(finding.reading.value) == "0.074"
+    assert any("was taken as one number" in sentence for sentence in finding.attention)
+
+
+def test_a_condition_right_before_a_number_may_be_its_beginning() -> None:
+    (finding,) = notes("Dirty one pounds of oil pressure, hot.").findings
+    assert any("may be the beginning of this number" in sentence for sentence in finding.attention)
