@@ -75,6 +75,7 @@ def unlikely(doubts: Sequence[str], *, again: bool) -> bool:
     return any(mark in doubt for doubt in doubts for mark in marks)
 
 
+_ENDED = re.compile(r"\s*,?\s*(?:is\s+)?(?:finished|completed?|done|again|once more|all set)\b", re.I)
 _IS = re.compile(r"\s+(?:is|was|'s|had|has|got|goes|came|comes|runs|ran|needs)\b", re.I)
 
 
@@ -83,6 +84,8 @@ def names_something(text: str, item: Item, sentence_start: int) -> bool:
     assert item.number is not None
     bare = all(r.unit is None and r.kind in (None, "pair") for r in item.number.readings)
     opening = text[sentence_start : item.start].lower().strip(" ,")
+    if bare and opening in ("", "okay", "ok", "so", "alright") and _ENDED.match(text, item.end):
+        return True
     return bare and opening in ("", "okay", "ok", "so", "alright") and _IS.match(text, item.end) is not None
 
 

@@ -43,7 +43,7 @@ def _both(w: Walk, i: int) -> None:
     if w.also or (i and w.row[i - 1].cue("same")):
         return
     which = "sides" if item.cue("both") else "all"
-    if _part_next(w, i):
+    if placing.part_next(w, i):
         w.both_ahead = which
         return
     if w.claims and w.claims[-1].kind == "condition" and "way" in w.text[item.start : item.end]:
@@ -52,14 +52,6 @@ def _both(w: Walk, i: int) -> None:
     if said and (w.frame.content or (before is not None and before.number is not None)):
         repeats.spread(w, which)
     w.frame.both = which  # for what follows in this sentence
-
-
-def _part_next(w: Walk, i: int) -> bool:
-    """Whether a part comes right behind item `i`, with or without its place: "both front tires"."""
-    j = i + 1
-    while j < len(w.row) and w.row[j].named("place"):
-        j += 1
-    return j < len(w.row) and w.row[j].named("component") is not None
 
 
 def _other_way(w: Walk, i: int) -> None:

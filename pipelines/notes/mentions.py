@@ -41,6 +41,8 @@ def moves_last_condition(w: Walk, item: Item, component: str, places: Places) ->
         near = near or (not between.strip() and _opens_segment(w, last))  # "sloppy idler arm"
     if not near:
         return False
+    if component == w.frame.component == last.component and not places:
+        return True  # "that gets a new seal": it is said of the part at hand already
     _move_last(w, 1, item, component, places)
     return True
 

@@ -30,13 +30,19 @@ def other_side(w: Walk) -> None:
     w.frame.again(places)
 
 
-def _takes_places(item: Item) -> bool:
-    """Whether place words in front belong to the item."""
-    return (
-        bool(item.named("component") or item.named("head") or item.named("area"))
-        or item.cue("same")
-        or item.cue("both")
-    )
+def _takes_places(w: Walk, j: int) -> bool:
+    """Whether place words in front belong to item `j`."""
+    item = w.row[j]
+    named = item.named("component") or item.named("head") or item.named("area")
+    return bool(named) or item.cue("same") or (item.cue("both") and part_next(w, j))
+
+
+def part_next(w: Walk, i: int) -> bool:
+    """Whether a part comes right behind item `i`, with or without its place: "both front tires"."""
+    j = i + 1
+    while j < len(w.row) and w.row[j].named("place"):
+        j += 1
+    return j < len(w.row) and w.row[j].named("component") is not None
 
 
 def _heads_sentence(w: Walk, j: int) -> bool:
@@ -65,7 +71,7 @@ def place_run(w: Walk, i: int) -> int:
         repeats.same(w, places_of(run, w.frame.part(w.vocabulary)), w.row[j].end)
         w.named_here = True
         return j + 1
-    if after is not None and _takes_places(after):
+    if after is not None and _takes_places(w, j):
         w.pending = run
     elif after is None and opens and len(run) < 3:
         w.frame.trailing = run
