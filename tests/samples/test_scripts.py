@@ -108,7 +108,7 @@ def wordings(value: Fraction) -> set[str]:
         count = size * step
         if count.denominator in (1, 2) and 0 < size < 1:
             said |= {w for w in (wordings(count) if count >= 1 else part(count))}
-    return {f"minus {words}" for words in said} if value < 0 else said
+    return {way for words in said for way in (f"minus {words}", f"{words} below")} if value < 0 else said
 
 
 def says(text: str, finding: Expected) -> bool:
