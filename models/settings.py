@@ -124,8 +124,8 @@ class TruckSettings(Frozen):
         engine: diesel or gasoline.
         design_low_degF: the coldest weather to be expected, which coolant must stand (degrees Fahrenheit).
         listed_toe_deg: toe of one wheel as the maker lists it (degrees, toe-in or toe-out).
-        rated_stroke_steering_in: stroke marked on the brake actuators of the steering axle (inches), where their
-            type is not in the tables of Appendix A to 49 CFR Part 396.
+        rated_stroke_steering_in: stroke marked on brake actuators of the steering axle (inches), for types
+            that the tables of Appendix A to 49 CFR Part 396 do not list.
         rated_stroke_other_in: the same on the other axles.
         plan: name of the plan (config/plans) that says what must be measured, unless a plan names the unit.
         vin: the truck's; under ``trucks`` only, where it is that of one unit.
