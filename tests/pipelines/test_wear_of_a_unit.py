@@ -5,7 +5,6 @@ inspection. With readings to a tenth of a millimeter the pace lies between 0.9 a
 36,363 to 44,444 miles are left, told in two digits, rounded outwards (arithmetic, no published source).
 """
 
-import html as html_text
 import re
 from collections.abc import Iterator
 from dataclasses import replace
@@ -21,11 +20,10 @@ from models.capture import Capture
 from models.record import Record
 from models.signing import verify
 from models.store import Store
-from pipelines.delivery.report import report
-from pipelines.delivery.report_html import html
 from pipelines.order import advance
 from pipelines.review.app import create_app
 from tests.doubles import Scripted, write_note
+from tests.pipelines.printed import as_html, report_of, words_of
 from tests.pipelines.test_own_files import own_shop
 
 KEY = "a-key-that-only-these-tests-know"
@@ -82,7 +80,7 @@ class Desk:
             assert answer.headers["location"] == f"{page}?said=sign"
         signed = self.store.signed(id)
         assert signed is not None and verify(signed.to_json())
-        return " ".join(html_text.unescape(re.sub(r"<[^>]+>", " ", seen)).split()), signed
+        return words_of(seen), signed
 
 
 def _whole(text: str, action: str) -> dict[str, str]:
@@ -100,8 +98,7 @@ def desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Desk]:
 
 
 def told(record: Record) -> str:
-    text = html(report(record, "Quarry Fork", lambda evidence: None))
-    return " ".join(html_text.unescape(re.sub(r"<[^>]+>", " ", text)).split())
+    return as_html(report_of(record))
 
 
 def test_change_pace_and_projection_appear_as_inspections_are_signed(desk: Desk) -> None:
