@@ -191,6 +191,9 @@ def _holds(group: Group) -> Found:
         untimed = None if span is not None else "how long the pressure was held is not known; say it"
         loss = Computed(component, "pressure_after_hold", "pressure_lost", lost, text, untimed, held_s=span)
         yield one.finding, loss
+        for part in (*start, *held):
+            measure = _measure(part.finding)
+            yield part.finding, Computed(component, measure, "reading", None, f"In the pressure test {text}")
 
 
 def _split(group: Group) -> Found:

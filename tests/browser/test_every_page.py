@@ -135,7 +135,7 @@ class Reader:
         self._note(name, self._measured())
         if kept := os.environ.get("DROPLIGHT_SCREENSHOTS"):
             place = Path(kept) / f"{self.look.width}-{self.look.text}-{name.replace(' ', '-')}.png"
-            self.page.screenshot(path=place, full_page=True)
+            self.page.screenshot(path=place, full_page=True, timeout=60_000)
         self._note(name, self._found_by_checker())
 
     def _note(self, name: str, found: list[str]) -> None:

@@ -32,7 +32,7 @@ def test_eighty_percent_of_the_stroke_marked_on_the_actuator(stroke, axle, at, a
     verdict = stroke(at, axle)
     assert verdict.word == "near limit"
     assert verdict.limit.kind == "regulation"
-    assert verdict.limit.source == "Appendix A to 49 CFR Part 396, 1.a(5) (read in a stored copy)"
+    assert verdict.limit.source == "Appendix A to 49 CFR Part 396, 1.a(5) (read in a copy of the text)"
     assert f"80 % of the rated stroke marked on it: at most {at} in" in verdict.sentence
     assert stroke(above, axle).word == "beyond limit"
     assert stroke(within, axle).word == "within limit"
