@@ -266,7 +266,7 @@ def test_the_reader_hears_what_is_wrong(site, open_page) -> None:
     page.evaluate("document.querySelector('main').append(document.createElement('button'))")
     page.evaluate("document.querySelector('main').style.width = '500px'")
     reader = Reader(page, Look(360, 740))
-    reader.check("list")
+    reader.check("wrong on purpose")
     text = "\n".join(reader.wrong)
     for part in ("500 px wide", "2 main headings", "button-name"):
         assert part in text, text
