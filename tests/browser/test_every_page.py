@@ -108,7 +108,7 @@ CUT_OFF = """[...document.querySelectorAll('main *, .bar *')]
 SQUEEZED = """[...document.querySelectorAll('main p, main li, main dd, main blockquote, main h2, main b')]
     .filter(e => e.checkVisibility() && !e.closest('.hidden') && e.textContent.trim().length > 12)
     .filter(e => { const range = document.createRange(); range.selectNodeContents(e);
-        return range.getBoundingClientRect().width < 4 * parseFloat(getComputedStyle(e).fontSize); })
+        return range.getBoundingClientRect().width < 3 * parseFloat(getComputedStyle(e).fontSize); })
     .map(e => e.outerHTML.slice(0, 80))"""
 """Sentences in a column of a few letters."""
 
