@@ -10,6 +10,7 @@ DIMENSIONS: dict[str, str] = {
     "play": "length",
     "free_play": "length",
     "tread_depth": "length",
+    "stroke": "length",
     "length": "length",
     "diagonal": "length",
     "inside_diameter": "length",

@@ -45,3 +45,11 @@ class Position(Frozen):
         if self.index is not None:
             return "left front to right rear" if self.index == 1 else "right front to left rear"
         return " ".join(str(value).replace("_", " ") for value in self.keys().values())
+
+    def of(self, part: str) -> str:
+        """A part at this place, in plain words: ``left front outer brake pad``.
+
+        A spot on it stands behind it: ``left rear inside tire`` could be the inner one of two.
+        """
+        spot = f", {self.spot.replace('_', ' ')}" if self.spot else ""
+        return f"{self.with_keys(spot=None).words()} {part}{spot}".strip()

@@ -228,9 +228,11 @@ class PlanItem(Frozen):
     findings: tuple[str, ...] = ()
 
     def words(self) -> str:
-        """Place, part and measure: ``left front outer brake pad thickness``."""
-        part = (self.component or "photo").replace("_", " ")
-        return " ".join(w for w in (self.position.words(), part, (self.measure or "").replace("_", " ")) if w)
+        """Place, part and measure: ``left front outer brake pad thickness``; ``voltage on a photo``."""
+        measure = (self.measure or "").replace("_", " ")
+        if self.component is None:
+            return self.position.of(f"{measure or 'something'} on a photo")
+        return self.position.of(f"{self.component.replace('_', ' ')} {measure}".strip())
 
 
 class Wear(Frozen):

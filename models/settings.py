@@ -114,7 +114,7 @@ class TruckSettings(Frozen):
     Attributes:
         commercial: the federal motor carrier safety rules (49 CFR 390 to 396) hold for the trucks.
         gross_weight_lb: gross vehicle weight rating in pounds.
-        brakes: hydraulic or air.
+        brakes: hydraulic, air or electric.
         shoe_lining: a brake shoe carries one strip of lining, or two pads.
         lining_held_by: linings are bonded or riveted.
         steering: power or manual.
@@ -124,13 +124,16 @@ class TruckSettings(Frozen):
         engine: diesel or gasoline.
         design_low_degF: the coldest weather to be expected, which coolant must stand (degrees Fahrenheit).
         listed_toe_deg: toe of one wheel as the maker lists it (degrees, toe-in or toe-out).
+        rated_stroke_steering_in: stroke marked on brake actuators of the steering axle (inches), for types
+            that the tables of Appendix A to 49 CFR Part 396 do not list.
+        rated_stroke_other_in: the same on the other axles.
         plan: name of the plan (config/plans) that says what must be measured, unless a plan names the unit.
         vin: the truck's; under ``trucks`` only, where it is that of one unit.
     """
 
     commercial: bool | None = None
     gross_weight_lb: int | None = None
-    brakes: Literal["hydraulic", "air"] | None = None
+    brakes: Literal["hydraulic", "air", "electric"] | None = None
     shoe_lining: Literal["strip", "pads"] | None = None
     lining_held_by: Literal["bonding", "rivets"] | None = None
     steering: Literal["power", "manual"] | None = None
@@ -140,6 +143,8 @@ class TruckSettings(Frozen):
     engine: Literal["diesel", "gasoline"] | None = None
     design_low_degF: float | None = Field(default=None, ge=-130, le=60, allow_inf_nan=False)
     listed_toe_deg: float | None = Field(default=None, ge=-5, le=5, allow_inf_nan=False)
+    rated_stroke_steering_in: float | None = Field(default=None, gt=0, le=6, allow_inf_nan=False)
+    rated_stroke_other_in: float | None = Field(default=None, gt=0, le=6, allow_inf_nan=False)
     plan: str | None = None
     vin: str | None = None
 

@@ -1,7 +1,9 @@
-"""When a tire was made, by the date code that ends its identification number.
+"""When a tire was made, by the date code that ends its identification number, and what else the number tells.
 
 Since 1999 the code has four digits, week and year; before, three, and the decade cannot be told from them
-(49 CFR 574.5 as changed by 64 FR 36807).
+(49 CFR 574.5 as changed by 64 FR 36807). Since the rule of 2015 (80 FR 19553) a new tire's number has 13
+symbols and a retread's 7, and its first three name the plant. Numbers of other lengths are older and tell
+only their date.
 """
 
 import re
@@ -10,6 +12,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 _FOUR_DIGITS_SINCE = 1999
+_NEW, _RETREAD, _PLANT = 13, 7, 3
 _WEEK = timedelta(weeks=1)
 _DAYS_A_YEAR = Fraction(1461, 4)  # UCUM 2.2: a is the mean Julian year of 365.25 days
 
@@ -64,3 +67,43 @@ def made_in(code: str) -> MadeIn:
         raise TireDateError(f"Date code {code} names week {week:02d}: read it on the tire again.")
     century = 1900 if 1900 + year >= _FOUR_DIGITS_SINCE else 2000
     return MadeIn(century + year, week)
+
+
+class TireNumber(NamedTuple):
+    """What the identification number of a tire tells.
+
+    Attributes:
+        symbols: letters and digits, in capitals.
+        retread: its length is that of a retread; the date is then of the retreading, and the casing is older.
+        plant: the code of the plant; None in a number of another length.
+        made: the week of its date code.
+    """
+
+    symbols: str
+    retread: bool
+    plant: str | None
+    made: MadeIn
+
+
+def tire_number(text: str) -> TireNumber:
+    """A tire's identification number, taken apart.
+
+    Args:
+        text: the number, with or without the ``DOT`` before it; blanks, hyphens and dots do not count.
+
+    Raises:
+        TireDateError: it has more symbols than any rule gives, or ends in no date code.
+    """
+    symbols = re.sub(r"[\s·.-]", "", text.upper())
+    symbols = re.sub(r"^D[O0]T", "", symbols)
+    if not re.fullmatch(r"[A-Z0-9]+", symbols):
+        raise TireDateError(f"'{text}' is no tire identification number: it has letters and digits only.")
+    if len(symbols) > _NEW:
+        raise TireDateError(
+            f"'{text}' has {len(symbols)} symbols, and no tire identification number has more than {_NEW}:"
+            " read it on the tire again."
+        )
+    known = len(symbols) in (_NEW, _RETREAD)
+    plant = symbols[:_PLANT] if known else None
+    code = re.search(r"[0-9]{3,4}$", symbols)
+    return TireNumber(symbols, len(symbols) == _RETREAD, plant, made_in(code[0] if code else symbols[-4:]))

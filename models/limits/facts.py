@@ -54,11 +54,16 @@ FACTS: dict[str, Fact] = {
     "battery_degF": Fact(
         words="how warm the battery was", remedy="say the battery's temperature, in one reading"
     ),
+    "reservoir_psi": Fact(
+        words="what pressure the air reservoir held", remedy="say the air tank's pressure, in one reading"
+    ),
     "commercial": _setting(
         "commercial", "whether the federal motor carrier rules hold for this truck", "yes", "no"
     ),
     "gross_weight_lb": _setting("gross_weight_lb", "what gross weight the truck is rated for"),
-    "brakes": _setting("brakes", "whether the brakes are hydraulic or air", "hydraulic", "air"),
+    "brakes": _setting(
+        "brakes", "whether the brakes are hydraulic, air or electric", "hydraulic", "air", "electric"
+    ),
     "shoe_lining": _setting(
         "shoe_lining", "whether a shoe carries one strip of lining or two pads", "strip", "pads"
     ),

@@ -25,6 +25,11 @@ Quantity = Literal[
 ]
 
 KINDS: tuple[Kind, ...] = ("shop rule", "maker", "regulation", "common practice")  # who governs first
+_SEEN: dict[Seen, str] = {
+    "stored copy": " (read in a copy of the text)",
+    "secondary source": " (read at second hand)",
+    "not published": "",
+}
 _NAMED = {"unit": "unit", "vin": "VIN"}
 PI = Fraction(3141592653589793238462643383279502884197, 10**39)
 
@@ -129,7 +134,7 @@ class Limit(Frozen):
     @cached_property
     def _used(self) -> Mapping[VerdictWord, LimitUsed]:
         words: tuple[VerdictWord, ...] = ("within limit", "near limit", "beyond limit", "not judged")
-        source = self.source if self.seen == "not published" else f"{self.source} (read in a {self.seen})"
+        source = f"{self.source}{_SEEN[self.seen]}"
         return {
             word: LimitUsed(
                 id=self.id,

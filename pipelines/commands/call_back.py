@@ -32,7 +32,7 @@ def call_back_lines(record: Record) -> list[str]:
 
 def _short(item: PlanItem) -> str:
     """The item without the place words that its stop says already."""
-    place = item.position.words()
+    place = item.position.with_keys(spot=None).words()
     rest = " ".join(word for word in place.split() if word not in item.stop.split())
     words = f"{rest} {item.words().removeprefix(place).strip()}".strip()
     partly = item.findings or (item.position.index is not None and item.why != "not measured yet")

@@ -229,7 +229,7 @@ def _line(finding: Finding, names: dict[str, str], crop: Crop, wear: tuple[str, 
     photos = [e for e in finding.evidence if e.kind == "photo"][:_MOST_PHOTOS] if group != "fine" else []
     limits = [limit for limit in (verdict.limit, *verdict.others) if limit is not None] if verdict else []
     rules = tuple(_rule(limit) for limit in limits if verdict and not _told(limit, verdict.sentence))
-    part = f"{finding.position.words()} {_words(finding.component or 'part not said')}".strip()
+    part = finding.position.of(_words(finding.component or "part not said"))
     word = verdict.word if verdict and (reading is not None or verdict.word != "not judged") else ""
     return Line(
         group=group,

@@ -170,7 +170,7 @@ def _moved(finding: Finding, measure: str, findings: Sequence[Finding]) -> bool:
 
 def claim_words(finding: Finding) -> str:
     """What was found, in words: ``right front hub bearing, end play 0.004 in, noise``."""
-    part = f"{finding.position.words()} {(finding.component or '').replace('_', ' ')}".strip()
+    part = finding.position.of((finding.component or "").replace("_", " "))
     cells = [part]
     if (reading := finding.reading) is not None:
         words = unit(reading.unit).words if reading.unit in UNITS else reading.unit

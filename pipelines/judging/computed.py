@@ -6,7 +6,7 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import NamedTuple
 
-from models.limits.facts import PLAY_DIRECTIONS
+from models.limits.facts import PLAY_DIRECTIONS, Known
 from models.limits.rules import Quantity
 from models.measures import DIMENSIONS
 from models.record import Finding
@@ -191,6 +191,9 @@ def _holds(group: Group) -> Found:
         untimed = None if span is not None else "how long the pressure was held is not known; say it"
         loss = Computed(component, "pressure_after_hold", "pressure_lost", lost, text, untimed, held_s=span)
         yield one.finding, loss
+        for part in (*start, *held):
+            measure = _measure(part.finding)
+            yield part.finding, Computed(component, measure, "reading", None, f"In the pressure test {text}")
 
 
 def _split(group: Group) -> Found:
@@ -304,11 +307,22 @@ def _axle_key(f: Finding) -> Key | None:
     return (f.position.axle,) if known else None
 
 
-def battery_degf(findings: Sequence[Finding]) -> Fraction | None:
-    """The battery's temperature in degrees Fahrenheit, where exactly one was said."""
-    said = [f for f in findings if f.component == "battery" and _measure(f) == "temperature"]
-    amounts = [a for f in said if (a := amount_of(f)) is not None]
-    return convert(amounts[0].value, amounts[0].unit, "[degF]") if len(amounts) == 1 else None
+# What a limit on one part asks of another reading: (that part, its measure, the unit, the fact).
+_SAID_OF = {
+    "battery": ("battery", "temperature", "[degF]", "battery_degF"),
+    "brake_chamber": ("air_tank", "pressure", "[psi]", "reservoir_psi"),
+}
+
+
+def facts_said(findings: Sequence[Finding]) -> dict[str, Known]:
+    """What limits on a part need to know and another reading says, by part; only where it was said once."""
+    found: dict[str, Known] = {}
+    for component, (of, measure, code, fact) in _SAID_OF.items():
+        said = [f for f in findings if f.component == of and _measure(f) == measure]
+        amounts = [a for f in said if (a := amount_of(f)) is not None]
+        if len(amounts) == 1:
+            found[component] = {fact: convert(amounts[0].value, amounts[0].unit, code)}
+    return found
 
 
 _BY_MEASURE: dict[str, tuple[_Rule, ...]] = {

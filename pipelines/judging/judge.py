@@ -16,7 +16,7 @@ from models.settings import TruckSettings
 from models.units import UNITS, plain, unit
 from pipelines.judging.checks import Amount, rim_arc
 from pipelines.judging.combining import suggest
-from pipelines.judging.computed import Computed, amount_of, battery_degf, computed, say, tread
+from pipelines.judging.computed import Computed, amount_of, computed, facts_said, say, tread
 from pipelines.judging.weighing import Quantity, Scale, Weighed
 from pipelines.judging.worlds import possible_limits
 
@@ -102,15 +102,14 @@ class Judge:
         self._scales: dict[tuple[object, ...], Scale | None] = {}
         self._computable: dict[tuple[str, str], frozenset[str]] = {}
         self._drawn: dict[str, _Allowed] = {}
-        self._battery: Known = {}
+        self._said: dict[str, Known] = {}
 
     def judge(self, findings: Sequence[Finding]) -> tuple[Finding, ...]:
         """The same findings with a verdict on every reading and the suggestions of the rules."""
         with _many(len(findings)):
             amounts = [amount_of(f) for f in findings]
             together = computed(findings, amounts)
-            warmth = battery_degf(findings)
-            self._battery = {} if warmth is None else {"battery_degF": warmth}
+            self._said = facts_said(findings)
             judged = tuple(
                 self._finding(f, a, together.get(f.id, ())) for f, a in zip(findings, amounts, strict=True)
             )
@@ -137,8 +136,7 @@ class Judge:
                 why = f"{reading.measure} in {reading.unit} is not something records know"
             return Verdict(word="not judged", sentence=f"Not judged: {why}.")
         here = place_facts(finding.position, reading.measure)
-        if finding.component == "battery":
-            here |= self._battery
+        here |= self._said.get(finding.component, {})
         own = self._own(finding.component, reading, amount, together, here)
         further = self._further(finding.component, reading, together, here)
         if own is not None and not further and not together:
@@ -193,7 +191,7 @@ class Judge:
     def _scale(self, component: str, measure: str, of: str, here: Known) -> Scale | None:
         """The limits that may hold for a quantity; None when there is none on file."""
         # The measure gives the direction of play.
-        key = (component, measure, of, here.get("axle"), here.get("battery_degF"))
+        key = (component, measure, of, here.get("axle"), *self._said.get(component, {}).items())
         if key not in self._scales:
             rules = [r for r in self._limits.find(component, measure) if r.of == of]
             possible = possible_limits(rules, self._truck | here)

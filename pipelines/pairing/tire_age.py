@@ -10,7 +10,7 @@ from typing import NamedTuple
 from models.capture import Capture
 from models.places import Position
 from models.record import Evidence, Finding, Reading
-from models.tire_date import TireDateError, made_in
+from models.tire_date import TireDateError, made_in, tire_number
 from pipelines.pairing.naming import Names
 
 TIRE, AGE, YEARS = "tire", "age", "a"
@@ -26,11 +26,15 @@ class Code(NamedTuple):
         capture: the photo.
         digits: four of them.
         line: the printed line.
+        plant: code of the plant, where the number tells it; else empty.
+        doubts: what the whole number says against the age, as sentences.
     """
 
     capture: Capture
     digits: str
     line: str
+    plant: str = ""
+    doubts: tuple[str, ...] = ()
 
 
 def age(code: str, on: date) -> tuple[Reading | None, str]:
@@ -63,8 +67,29 @@ def codes_in_time(captures: Mapping[str, Capture], prints: Mapping[str, Sequence
     for sha256, lines in prints.items():
         line = " ".join(lines)
         if match := _PRINTED.search(line):
-            found.append(Code(captures[sha256], match["code"], match.group()))
+            found.append(_code(captures[sha256], match["code"], match.group()))
     return sorted(found, key=lambda code: (code.capture.captured_at, code.capture.sha256))
+
+
+def _code(capture: Capture, digits: str, line: str) -> Code:
+    try:
+        number = tire_number(line)
+    except TireDateError as error:
+        # What is wrong with the digits alone is said with the age.
+        return Code(capture, digits, line, doubts=() if _wrong(digits) else (str(error),))
+    retread = (
+        f"{line} has {len(number.symbols)} symbols, as the number of a retread: the date is that of the"
+        " retreading, and the casing is older."
+    )
+    return Code(capture, digits, line, number.plant or "", (retread,) if number.retread else ())
+
+
+def _wrong(digits: str) -> bool:
+    try:
+        made_in(digits)
+    except TireDateError:
+        return True
+    return False
 
 
 Timed = list[tuple[datetime, Finding]]
@@ -88,7 +113,11 @@ def with_codes(timed: Timed, codes: Sequence[Code], names: Names) -> Timed:
         seen = Evidence(kind="photo", capture=code.capture.sha256, text=code.line)
         if same is not None:
             at, finding = found[same]
-            found[same] = at, finding.model_copy(update={"evidence": (*finding.evidence, seen)})
+            update = {
+                "evidence": (*finding.evidence, seen),
+                "attention": (*finding.attention, *code.doubts),
+            }
+            found[same] = at, finding.model_copy(update=update)
             continue
         for k in near:
             at, finding = found[k]
@@ -118,9 +147,10 @@ def _is_said(finding: Finding) -> bool:
 def _alone(code: Code, seen: Evidence, names: Names) -> Finding:
     """A finding that asks which tire it is."""
     reading, doubt = age(code.digits, code.capture.captured_at.date())
+    plant = f" (plant code {code.plant})" if code.plant else ""
     sentence = (
-        f"Date code {code.digits} was read from print on {code.capture.original_name}, and nobody said it:"
-        " look at the photo, and say which tire it is."
+        f"Date code {code.digits} was read from print on {code.capture.original_name}{plant}, and nobody said"
+        " it: look at the photo, and say which tire it is."
     )
     about = (TIRE, Position(), AGE)
     return Finding(
@@ -129,6 +159,6 @@ def _alone(code: Code, seen: Evidence, names: Names) -> Finding:
         reading=reading,
         # The chance that component, position and value are all right: nobody said which tire.
         confidence=0.0,
-        attention=(sentence, doubt) if doubt else (sentence,),
+        attention=(sentence, *code.doubts, *((doubt,) if doubt else ())),
         evidence=(seen,),
     )

@@ -14,6 +14,7 @@ from pipelines.review.case import Case, shown
 from pipelines.review.choices import choices
 from pipelines.review.desk import ADesk, Desk, go_to, page
 from pipelines.review.forms import Mistake, filled_from
+from pipelines.review.one_finding import FindingView, finding_view
 from pipelines.review.pieces import loose_photos
 from pipelines.review.scale import Pointer, scales
 from pipelines.review.steps import history
@@ -178,11 +179,11 @@ def show_reject(
     )
 
 
-def one_view(case: Case, finding: Finding, scale: Pointer | None) -> views.FindingView:
+def one_view(case: Case, finding: Finding, scale: Pointer | None) -> FindingView:
     """One finding of an inspection for a page of its own."""
     captures = {c.sha256: c for c in case.record.captures} if case.record else {}
     ids = [f.id for f in case.record.findings] if case.record else []
-    return views.finding_view(finding, ids.index(finding.id) + 1, captures, scale)
+    return finding_view(finding, ids.index(finding.id) + 1, captures, scale)
 
 
 def show_form(

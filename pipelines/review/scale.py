@@ -20,6 +20,8 @@ from pipelines.review.words import trimmed, unit_words, value_words
 
 WIDTH = 360.0
 MARGIN = 14.0
+_LABEL = 16.0
+"""Half the width of a number under the axis."""
 _FAR = 4
 """A reading that lies this many times farther from the limit than most has an axis of its own."""
 
@@ -50,7 +52,7 @@ class Axis(Frozen):
 
     Attributes:
         limits: where the ends of what is allowed stand.
-        allowed: what is allowed, in a few words, and where to write it.
+        allowed: the ends of what is allowed, and where to write them.
         beyond: the stretches outside what is allowed.
         ticks: round numbers along the axis, the last with the unit.
     """
@@ -92,14 +94,15 @@ class _Bounds(NamedTuple):
         return [Fraction(end) for end in (self.low, self.high) if end is not None]
 
     def words(self) -> str:
+        """The ends alone: whether one is itself allowed stands in the sentence of the limit."""
         measure = "tread_depth" if self.thirty_seconds else ""
         low, high = (
             None if end is None else value_words(trimmed(end), self.unit, measure)
             for end in (self.low, self.high)
         )
         if low is not None and high is not None:
-            return f"{low} to {high}"
-        return f"at least {low}" if low is not None else f"at most {high}"
+            return f"limits: {low} and {high}"
+        return f"limit: {high if low is None else low}"
 
 
 class _Reading(NamedTuple):
@@ -188,10 +191,16 @@ def _axis(domain: tuple[Fraction, Fraction], bounds: _Bounds) -> Axis:
     middle = round(sum(limits) / len(limits), 1)
     return Axis(
         limits=limits,
-        allowed=Mark(x=middle, label=f"allowed: {bounds.words()}", anchor=_anchor(middle)),
+        allowed=Mark(x=middle, label=bounds.words(), anchor=_anchor(middle)),
         beyond=tuple(beyond),
-        ticks=_ticks(domain, bounds),
+        ticks=_beside(_ticks(domain, bounds), limits),
     )
+
+
+def _beside(ticks: tuple[Mark, ...], limits: tuple[float, ...]) -> tuple[Mark, ...]:
+    """The ticks, those without a number where the line of a limit would cross it."""
+    near = (any(abs(tick.x - limit) < _LABEL for limit in limits) for tick in ticks)
+    return tuple(t.model_copy(update={"label": ""}) if n else t for t, n in zip(ticks, near, strict=True))
 
 
 def _ticks(domain: tuple[Fraction, Fraction], bounds: _Bounds) -> tuple[Mark, ...]:

@@ -84,7 +84,7 @@ def part_words(finding: Finding) -> str:
 
 def claim_words(finding: Finding) -> str:
     """A whole finding in one line: ``left front outer brake pad, thickness 6.0 mm, worn``."""
-    pieces = [f"{finding.position.words()} {part_words(finding)}".strip()]
+    pieces = [finding.position.of(part_words(finding))]
     if finding.reading is not None:
         pieces.append(f"{words_of(finding.reading.measure)} {reading_words(finding.reading)}")
     pieces += [words_of(condition) for condition in finding.conditions]

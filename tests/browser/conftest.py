@@ -104,7 +104,7 @@ def open_page(chromium, site):
                 and troubles.append(f"console: {m.text}")
             ),
         )
-        page.set_default_timeout(10_000)
+        page.set_default_timeout(30_000)  # computers that do much else answer late
         if link:
             page.goto(f"{site.root}/?key={KEY}")
             assert page.url == f"{site.root}/"

@@ -105,6 +105,13 @@ CUT_OFF = """[...document.querySelectorAll('main *, .bar *')]
     .map(e => e.outerHTML.slice(0, 80))"""
 """Texts of which a part is hidden; what a field holds may be longer than the field."""
 
+SQUEEZED = """[...document.querySelectorAll('main p, main li, main dd, main blockquote, main h2, main b')]
+    .filter(e => e.checkVisibility() && !e.closest('.hidden') && e.textContent.trim().length > 12)
+    .filter(e => { const range = document.createRange(); range.selectNodeContents(e);
+        return range.getBoundingClientRect().width < 3 * parseFloat(getComputedStyle(e).fontSize); })
+    .map(e => e.outerHTML.slice(0, 80))"""
+"""Sentences in a column of a few letters."""
+
 
 @pytest.fixture
 def site(tmp_path: Path) -> Iterator[Site]:
@@ -135,7 +142,7 @@ class Reader:
         self._note(name, self._measured())
         if kept := os.environ.get("DROPLIGHT_SCREENSHOTS"):
             place = Path(kept) / f"{self.look.width}-{self.look.text}-{name.replace(' ', '-')}.png"
-            self.page.screenshot(path=place, full_page=True)
+            self.page.screenshot(path=place, full_page=True, timeout=60_000)
         self._note(name, self._found_by_checker())
 
     def _note(self, name: str, found: list[str]) -> None:
@@ -147,6 +154,7 @@ class Reader:
         found = [f"{wide} px wide"] if wide > self.look.width else []
         found += [f"{headings} main headings"] if headings != 1 else []
         found += [f"beside the page: {e}" for e in self.page.evaluate(OUTSIDE)]
+        found += [f"squeezed: {e}" for e in self.page.evaluate(SQUEEZED)]
         return found + [f"cut off: {e}" for e in self.page.evaluate(CUT_OFF)]
 
     def _found_by_checker(self) -> list[str]:
@@ -265,8 +273,10 @@ def test_the_reader_hears_what_is_wrong(site, open_page) -> None:
     page.evaluate("document.querySelector('h1').outerHTML += '<h1 id=tray>x</h1>'")
     page.evaluate("document.querySelector('main').append(document.createElement('button'))")
     page.evaluate("document.querySelector('main').style.width = '500px'")
+    page.evaluate("document.querySelector('.said').textContent = 'said in a few letters'")
+    page.evaluate("document.querySelector('.said').style.width = '2ch'")
     reader = Reader(page, Look(360, 740))
-    reader.check("list")
+    reader.check("wrong on purpose")
     text = "\n".join(reader.wrong)
-    for part in ("500 px wide", "2 main headings", "button-name"):
+    for part in ("500 px wide", "2 main headings", "button-name", "squeezed: <p"):
         assert part in text, text

@@ -121,7 +121,10 @@ def test_no_other_answer_than_that_it_is_stored_removes_a_file(
 ) -> None:
     phone.route(POSTS, lambda route: route.fulfill(**answer))
     _send(phone, photos[0])
+    # The list says "1 waiting" while it is being sent too: only the reason tells that the answer is there.
+    phone.get_by_text("The shop's computer cannot be reached").wait_for()
     _waiting(phone, 1)
+    assert _captures(site, tmp_path) == []
     phone.unroute(POSTS)
     phone.get_by_role("button", name="Send again now").click()
     _nothing_kept(phone)

@@ -181,7 +181,7 @@ def test_doubts_outside_of_the_plan_follow_it(say: Say) -> None:
         (False, None, "Nobody said what this photo shows."),
     ]
     assert record.call_back == (record.plan[1],)
-    assert record.plan[1].words() == "photo length"
+    assert record.plan[1].words() == "length on a photo"
 
 
 def test_checking_again_changes_nothing_and_forgets_answered_doubts(say: Say) -> None:

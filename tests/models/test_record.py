@@ -9,6 +9,7 @@ import rfc8785
 from hypothesis import given
 from hypothesis import strategies as st
 
+from models.places import Position
 from models.record import Alternative, Finding, Inspection, Odometer, Reading, Record, Review
 from models.signing import sign, verify
 
@@ -69,3 +70,11 @@ def test_a_record_signed_before_there_were_such_digits_keeps_its_hash() -> None:
     for value in (112306.0, 112306):
         data["inspection"]["odometer"]["value"] = value
         assert rfc8785.dumps(Record.from_json(data).to_json()) == rfc8785.dumps(data)
+
+
+def test_a_spot_stands_behind_its_part_and_the_rest_of_a_place_before_it():
+    assert Position(side="left", axle="rear", spot="inside").of("tire") == "left rear tire, inside"
+    assert Position(side="left", axle="front", spot="point_3").of("rotor") == "left front rotor, point 3"
+    assert Position(side="left", axle="front", face="outer").of("pad") == "left front outer pad"
+    assert Position(index=2).of("frame") == "right front to left rear frame"
+    assert Position().of("battery") == "battery"

@@ -4,11 +4,7 @@ Published: 49 CFR 393.47(d), more than 1/16 in of lining on a steering axle with
 numbers are those of a made-up shop.
 """
 
-import html as html_text
-import re
-import shutil
-import subprocess
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import UTC, datetime
 from decimal import Decimal
@@ -22,12 +18,11 @@ from models.record import Finding, Record, Review
 from models.settings import load_settings
 from models.signing import sign
 from models.store import Store
-from pipelines.delivery.report import Report, report
-from pipelines.delivery.report_html import html
-from pipelines.delivery.report_pdf import pdf
+from pipelines.delivery.report import Report
 from pipelines.order import advance
 from pipelines.workshop import Workshop, shop_limits, shop_plans, shop_repairs, shop_rules
 from tests.doubles import Scripted, workshop, write_note
+from tests.pipelines.printed import Printed, both, report_of, squeezed
 
 NOW = datetime(2026, 11, 20, 18, 0, tzinfo=UTC)
 SAID = (
@@ -135,21 +130,7 @@ def signed(record: Record) -> Report:
         f.model_copy(update={"review": Review(state="confirmed", by="Ana", at=NOW)}) for f in record.findings
     )
     whole = sign(record.model_copy(update={"findings": decided}), "Ana", NOW)
-    return report(whole, "Quarry Fork", lambda evidence: None)
-
-
-def squeezed(text: str) -> str:
-    """Without blanks: lines of a page break anywhere."""
-    return "".join(text.split())
-
-
-def as_pdf(made: Report) -> str:
-    found = subprocess.run(["pdftotext", "-raw", "-", "-"], input=pdf(made), capture_output=True, check=True)
-    return squeezed(found.stdout.decode())
-
-
-def as_html(made: Report) -> str:
-    return squeezed(html_text.unescape(re.sub(r"<[^>]+>", " ", html(made))))
+    return report_of(whole)
 
 
 def named(record: Record, component: str) -> Finding:
@@ -195,11 +176,9 @@ def test_the_shop_s_table_gives_a_line_for_each_piece_of_work(record: Record) ->
     assert record.estimate.total_said == 0
 
 
-@pytest.mark.parametrize("printed", [as_html, as_pdf], ids=["page", "PDF"])
-def test_the_printed_report_tells_all_of_it(signed: Report, printed: Callable[[Report], str]) -> None:
-    if printed is as_pdf and shutil.which("pdftotext") is None:
-        pytest.skip("pdftotext is not on this computer")
-    text = printed(signed)
+@both
+def test_the_printed_report_tells_all_of_it(signed: Report, printed: Printed) -> None:
+    text = squeezed(printed(signed))
     for told in (
         "6 mm is beyond the limit: brake pad: at least 7 mm [shop rule: Quarry Fork inspection sheet; as of:",
         "By 49 CFR 393.47(d) it is within limit (more than 1/16 in).",

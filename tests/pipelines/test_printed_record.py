@@ -1,16 +1,11 @@
 """The printed record alone tells of each verdict: which number, which limit, whose, as of when, and how."""
 
-import html as html_text
 import json
 import re
-import shutil
-import subprocess
 from datetime import UTC, datetime
 from decimal import Decimal
 from functools import lru_cache
 from itertools import pairwise
-
-import pytest
 
 from models.limits import load_limits
 from models.limits.facts import head_facts
@@ -20,11 +15,9 @@ from models.rules import load_rules
 from models.settings import load_settings
 from models.signing import sign
 from models.units import UNITS
-from pipelines.delivery.report import report
-from pipelines.delivery.report_html import html
-from pipelines.delivery.report_pdf import pdf
 from pipelines.judging import judge
 from samples import demo_folder
+from tests.pipelines.printed import Printed, as_html, as_pdf, both, report_of, squeezed
 
 AT = datetime(2026, 11, 3, 9, 0, tzinfo=UTC)
 
@@ -62,24 +55,6 @@ def sample() -> Record:
     return sign(Record(inspection=head, findings=judged), "Ana", AT)
 
 
-def as_html(record: Record) -> str:
-    text = html(report(record, "Quarry Fork", lambda evidence: None))
-    return " ".join(html_text.unescape(re.sub(r"<[^>]+>", " ", text)).split())
-
-
-def as_pdf(record: Record) -> str:
-    if shutil.which("pdftotext") is None:
-        pytest.skip("pdftotext is not on this computer")
-    told = pdf(report(record, "Quarry Fork", lambda evidence: None))
-    found = subprocess.run(["pdftotext", "-layout", "-", "-"], input=told, capture_output=True, check=True)
-    return found.stdout.decode()
-
-
-def squeezed(text: str) -> str:
-    """Without blanks: lines of a page break anywhere."""
-    return "".join(text.split())
-
-
 def number_of(reading: Reading) -> set[str]:
     """The reading as it may be printed."""
     words, forms = UNITS[reading.unit].words, {f"{reading.value:f}"}
@@ -97,10 +72,10 @@ def must_tell(verdict: Verdict) -> list[str]:
     return [verdict.word, used.sentence, used.source, used.as_of, verdict.sentence]
 
 
-@pytest.mark.parametrize("printed", [as_html, as_pdf])
-def test_each_verdict_of_the_sample_tells_all_five(printed) -> None:
+@both
+def test_each_verdict_of_the_sample_tells_all_five(printed: Printed) -> None:
     record = sample()
-    text = squeezed(printed(record))
+    text = squeezed(printed(report_of(record)))
     judged = [f for f in record.findings if f.verdict is not None and f.verdict.word != "not judged"]
     assert len(judged) >= 14
     for finding in judged:
@@ -110,9 +85,9 @@ def test_each_verdict_of_the_sample_tells_all_five(printed) -> None:
             assert squeezed(told) in text, told
 
 
-@pytest.mark.parametrize("printed", [as_html, as_pdf])
-def test_what_was_computed_is_told_with_its_numbers(printed) -> None:
-    text = squeezed(printed(sample()))
+@both
+def test_what_was_computed_is_told_with_its_numbers(printed: Printed) -> None:
+    text = squeezed(printed(report_of(sample())))
     for told in (
         "The two diagonals differ by 0.125 in (154.25 in, 154.375 in): this is within the limit",
         "1.2 psi was lost in 10 min (15 psi to 13.8 psi)",
@@ -123,9 +98,9 @@ def test_what_was_computed_is_told_with_its_numbers(printed) -> None:
         assert squeezed(told) in text, told
 
 
-@pytest.mark.parametrize("printed", [as_html, as_pdf])
-def test_what_a_rule_suggests_is_told_with_what_it_rests_on(printed) -> None:
-    text = squeezed(printed(sample()))
+@both
+def test_what_a_rule_suggests_is_told_with_what_it_rests_on(printed: Printed) -> None:
+    text = squeezed(printed(report_of(sample())))
     assert (
         squeezed("Suggested: A hub bearing that growls is replaced. It rests on: right front hub bearing")
         in text
@@ -133,7 +108,7 @@ def test_what_a_rule_suggests_is_told_with_what_it_rests_on(printed) -> None:
 
 
 def test_not_judged_says_why_and_never_looks_like_a_pass() -> None:
-    text = as_html(sample())
+    text = as_html(report_of(sample()))
     section = text[text.index("What was not judged") : text.index("What was fine")]
     unjudged = [f for f in sample().findings if f.reading and f.verdict and f.verdict.word == "not judged"]
     assert len(unjudged) >= 5
@@ -141,9 +116,11 @@ def test_not_judged_says_why_and_never_looks_like_a_pass() -> None:
     assert "within limit" not in section
 
 
-@pytest.mark.parametrize("printed", [as_html, as_pdf])
-def test_the_first_page_alone_says_whose_limits_are_passed_and_what_is_left_without_work(printed) -> None:
-    text = printed(sample())
+@both
+def test_the_first_page_alone_says_whose_limits_are_passed_and_what_is_left_without_work(
+    printed: Printed,
+) -> None:
+    text = printed(report_of(sample()))
     first = squeezed(text.split("\f")[0]) if "\f" in text else squeezed(text[: text.index("Signed by Ana")])
     for told in (
         "2 readings are beyond the limit, 1 of them without work.",
@@ -154,10 +131,10 @@ def test_the_first_page_alone_says_whose_limits_are_passed_and_what_is_left_with
         assert squeezed(told) in first, told
 
 
-@pytest.mark.parametrize("printed", [as_html, as_pdf])
-def test_work_that_no_limit_asks_for_says_who_did_and_the_whole_hash_is_there(printed) -> None:
+@both
+def test_work_that_no_limit_asks_for_says_who_did_and_the_whole_hash_is_there(printed: Printed) -> None:
     record = sample()
-    text = squeezed(printed(record))
+    text = squeezed(printed(report_of(record)))
     asked = "Work: replace, on the word of the person who inspected: the reading is within limit."
     assert text.count(squeezed(asked)) == 1
     assert record.signature is not None
@@ -165,12 +142,12 @@ def test_work_that_no_limit_asks_for_says_who_did_and_the_whole_hash_is_there(pr
 
 
 def test_a_number_on_paper_keeps_its_fraction_and_its_unit_on_its_line() -> None:
-    lines = [line.strip() for line in as_pdf(sample()).splitlines()]
+    lines = [line.strip() for line in as_pdf(report_of(sample())).splitlines()]
     assert any("1/4 in" in line for line in lines)
     words = "|".join(re.escape(unit.words) for unit in UNITS.values())
     broken = re.compile(rf"(\d/\d+|{words})(?!\w)")
     for above, below in pairwise(lines):
         assert not (re.search(r"\d$", above) and broken.match(below)), (above, below)
-    for page in as_pdf(sample()).split("\f"):
+    for page in as_pdf(report_of(sample())).split("\f"):
         last = page.strip().splitlines()[-2:-1]
         assert not any(line.strip().startswith("–") and "within limit" in line for line in last), last

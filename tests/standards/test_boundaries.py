@@ -18,7 +18,7 @@ LEAST, MOST = "least", "most"
 CMV = {"commercial": True}
 LIGHT = {"commercial": False, "gross_weight_lb": 10_000}
 HEAVY = {"commercial": False, "gross_weight_lb": 10_001}
-AIR, HYDRAULIC = {"brakes": "air"}, {"brakes": "hydraulic"}
+AIR, HYDRAULIC, ELECTRIC = {"brakes": "air"}, {"brakes": "hydraulic"}, {"brakes": "electric"}
 STEP = Decimal("0.0001")
 
 
@@ -66,6 +66,14 @@ def _linings():
     yield "396-a-other-air-drum", shoe, CMV | AIR, "rear", "0.25", LEAST, PASSES
     yield "396-a-other-hydraulic-drum", shoe, CMV | HYDRAULIC, "rear", "0.0625", LEAST, FAILS
     yield "396-a-other-air-disc", pad, CMV | AIR, "rear", "0.125", LEAST, PASSES
+    # both texts name electric brakes beside hydraulic ones
+    for axle, kind, exactly in (("front", "steering", FAILS), ("rear", "other", PASSES)):
+        for part in (pad, shoe):
+            name = f"393-47-{kind}-hydraulic-{part.replace('_', '-')}"
+            yield name, part, CMV | ELECTRIC, axle, "0.0625", LEAST, exactly
+    yield "396-a-steering-electric-drum", shoe, CMV | ELECTRIC, "front", "0.0625", LEAST, FAILS
+    yield "396-a-steering-hydraulic-disc", pad, CMV | ELECTRIC, "front", "0.0625", LEAST, FAILS
+    yield "396-a-other-hydraulic-drum", shoe, CMV | ELECTRIC, "rear", "0.0625", LEAST, FAILS
     for part in (pad, shoe):
         name = part.replace("_", "-")
         riveted, bonded = {"lining_held_by": "rivets"}, {"lining_held_by": "bonding"}
@@ -135,6 +143,12 @@ def test_every_regulation_number_that_is_shipped_has_its_row(shipped):
     elsewhere = {"393-209-manual-angle", "393-209-power-angle"}
     numbers = {r.id for r in shipped.rules if r.kind == "regulation" and r.undefined is None}
     assert numbers - elsewhere == {row[0] for row in ROWS}
+
+
+@pytest.mark.parametrize("part", ["frame", "frame_rail", "ball_joint", "king_pin", "hub_bearing"])
+def test_no_regulation_gives_a_number_for_it(shipped, part):
+    # 393.201 and 393.209(d) give none; Part 570 defers to the maker for bearings and ball joints
+    assert not [r.id for r in shipped.rules if r.component == part and r.kind == "regulation"]
 
 
 @pytest.mark.parametrize(("wheel", "steering", "angle"), [(17, "manual", 14), (17, "power", 30),

@@ -97,7 +97,9 @@ def test_570_has_one_table_for_manual_and_power(lash, truck, wheel, limit):
     # 570.7(a) table 1 and 570.60 table 2
     for steering in (None, "manual", "power"):
         fitted = {**truck, "steering": steering, "steering_wheel_in": wheel}
-        assert lash(limit, **fitted).word == "near limit"
+        at = lash(limit, **fitted)
+        assert at.word == "near limit"
+        assert "lash with the engine running" in at.sentence  # both paragraphs ask for it
         assert lash(float(limit) + 0.001, **fitted).word == "beyond limit"
 
 

@@ -1,11 +1,15 @@
-"""Tire date codes: 49 CFR 574.5; four digits since 1999 (64 FR 36807), week then year (common practice)."""
+"""Tire identification numbers: 49 CFR 574.5.
+
+The date code has four digits since 1999 (64 FR 36807), week then year (common practice). Since the rule of
+2015 (80 FR 19553) the code of the plant has three symbols, the number 13 of a new tire and 7 of a retread.
+"""
 
 from datetime import date
 from decimal import Decimal
 
 import pytest
 
-from models.tire_date import MadeIn, TireDateError, made_in
+from models.tire_date import MadeIn, TireDateError, made_in, tire_number
 
 
 @pytest.mark.parametrize(
@@ -25,6 +29,39 @@ def test_what_is_no_date_code_is_refused(code):
 def test_three_digits_are_from_before_2000_and_of_no_known_decade():
     with pytest.raises(TireDateError, match="before 2000"):
         made_in("409")
+
+
+@pytest.mark.parametrize(
+    ("number", "length", "plant", "retread"),
+    [
+        ("1XY3219", 7, "1XY", True),
+        ("1XYA3219", 8, None, False),
+        ("1XYAB12C3219", 12, None, False),
+        ("1XYAB12CD3219", 13, "1XY", False),
+    ],
+)
+def test_13_symbols_of_a_new_tire_7_of_a_retread_and_other_lengths_from_before(
+    number, length, plant, retread
+):
+    for text in (number, f"DOT {number}", f"dot {number[:3]} {number[3:-4].lower()}-{number[-4:]}"):
+        found = tire_number(text)
+        assert (len(found.symbols), found.plant, found.retread) == (length, plant, retread)
+        assert found.made == MadeIn(2019, 32)
+
+
+def test_more_than_13_symbols_are_no_number_of_a_tire():
+    with pytest.raises(TireDateError, match="has 14 symbols"):
+        tire_number("DOT 1XY AB12CDE 3219")
+
+
+@pytest.mark.parametrize(
+    ("number", "why"),
+    [("1XYAB12CD5419", "week 54"), ("1XYAB12CD0019", "week 00"), ("U2LLLMLRX409", "before 2000"),
+     ("1XYAB12CDEFGH", "no date code"), ("1XY/AB12CD3219", "letters and digits only")],
+)  # fmt: skip
+def test_a_number_without_a_good_date_code_is_refused(number, why):
+    with pytest.raises(TireDateError, match=why):
+        tire_number(number)
 
 
 def test_the_age_counts_from_the_end_of_the_week():

@@ -156,6 +156,13 @@ def test_fifteen_down_to_thirteen_and_a_half_in_two_minutes(held, limits, verdic
     assert verdicts(held("15", "13.5", "2"), strict)[0].word == "beyond limit"
 
 
+def test_the_pressure_and_the_time_of_a_test_tell_what_they_belong_to(held, limits, verdicts):
+    (_, start, minutes) = verdicts(held("15", "13.5", "2"), limits(LOSS.format(most="2")))
+    for verdict in (start, minutes):
+        assert verdict.word == "not judged"
+        assert "In the pressure test 1.5 psi was lost in 2 min (15 psi to 13.5 psi)." in verdict.sentence
+
+
 def test_a_loss_without_its_duration_is_not_judged(held, limits, verdicts):
     verdict = verdicts(held("15", "13.5"), limits(LOSS.format(most="2")))[0]
     assert verdict.word == "not judged"

@@ -30,7 +30,7 @@ def test_the_sentence_says_number_limit_authority_and_date(finding, limits, verd
     (verdict,) = verdicts([finding("brake_pad", "thickness", "0.118", "[in_i]")], limits(PAD))
     assert verdict.sentence == (
         "0.118 in (2.9972 mm) is beyond the limit: pad: at least 3.0 mm"
-        " [maker: a service manual (read in a secondary source); as of: 2006]."
+        " [maker: a service manual (read at second hand); as of: 2006]."
     )
 
 

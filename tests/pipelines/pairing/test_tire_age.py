@@ -93,6 +93,27 @@ def test_a_code_in_print_that_nobody_said_asks_for_its_tire(found):
     assert finding.attention[0].startswith("Date code 3219 was read from print on IMG_1.jpg")
 
 
+def test_a_whole_number_in_print_tells_plant_and_retread(found):
+    (new,) = found([], ("DOT 1XY AB12CD 3219",))
+    assert new.attention == (
+        "Date code 3219 was read from print on IMG_1.jpg (plant code 1XY), and nobody said it: look at the"
+        " photo, and say which tire it is.",
+    )
+    retread = "DOT 1XY 3219 has 7 symbols, as the number of a retread: the date is that of the retreading"
+    (alone,) = found([], ("DOT 1XY 3219",))
+    (said,) = found([spoken("3219")], ("DOT 1XY 3219",))
+    assert [a for a in alone.attention if a.startswith(retread)] == list(alone.attention[1:])
+    assert len(said.attention) == 1 and said.attention[0].startswith(retread)
+
+
+def test_a_number_that_is_too_long_is_asked_about(found):
+    (said,) = found([spoken("3219")], ("DOT 1XY AB12 CDE 3219",))
+    assert "has 14 symbols, and no tire identification number has more than 13" in said.attention[0]
+    (wrong,) = found([], ("DOT 1XY AB12CD 5419",))
+    assert [a for a in wrong.attention if "week 54" in a] == [wrong.attention[-1]]
+    assert len(wrong.attention) == 2
+
+
 def test_a_photo_much_later_is_of_another_tire(found):
     said, shown = found([spoken("3119")], SIDEWALL, photo_at=300)
     assert said.attention == ()

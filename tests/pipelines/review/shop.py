@@ -52,7 +52,7 @@ def furnish(bench: Bench) -> None:
     bench.store.add_inspection(
         InspectionRow(id=WAITING, unit=None, folder="", started_at=AT, ended_at=AT, state="open", version=0)
     )
-    bench.store.put_draft(ID, _planned(bench))
+    bench.store.put_draft(ID, planned(bench))
     row = bench.store.inspection(ID)
     assert row is not None
     event = ReviewEvent(kind="reject", finding=finding_id(5), by="Ana Cole", at=AT, reason="another truck")
@@ -78,7 +78,8 @@ def _sign_earlier(bench: Bench, number: int, id: str) -> None:
     bench.store.sign(id, sign(record, "Ana Cole", AT), 0)
 
 
-def _planned(bench: Bench) -> Record:
+def planned(bench: Bench) -> Record:
+    """The invented draft with a plan that lacks three things, a suggestion, and wear of its first finding."""
     record = draft(bench.audio, bench.photo)
     items = (
         PlanItem(stop="left front wheel", component="brake_rotor", measure="thickness"),
@@ -90,7 +91,7 @@ def _planned(bench: Bench) -> Record:
         rule="pads_in_pairs",
         component="brake_pad",
         action="replace",
-        sentence="Replace the pads of an axle together.",
+        sentence="Replace the pads of an axle <together>.",
         kind="common practice",
         source="shop handbook, page 4",
     )

@@ -1,32 +1,20 @@
 """The page for the bay, and what plans, rules and wear put on the reviewer's page."""
 
 from datetime import UTC, datetime
-from decimal import Decimal
 
 from fastapi.testclient import TestClient
 
-from models.places import Position
-from models.record import PlanItem, Suggestion, Wear
+from models.record import PlanItem
 from models.store.store import AMENDMENT
 from pipelines.review.bay import asked
-from tests.pipelines.review.sample import AT, ID, Bench, draft, finding_id
-from tests.pipelines.review.shop import furnish
+from tests.pipelines.review.sample import ID, Bench, draft
+from tests.pipelines.review.shop import furnish, planned
 
 PAGE = f"/inspections/{ID}"
 
 
-def _planned(bench: Bench):
-    record = draft(bench.audio, bench.photo)
-    items = (
-        PlanItem(stop="left front wheel", component="brake_rotor", measure="thickness"),
-        PlanItem(stop="left front wheel", component="hub", position=Position(side="left", axle="front")),
-        PlanItem(stop="engine bay", component="radiator_hose"),
-    )
-    return record.model_copy(update={"plan": items, "plan_name": "light_truck"})
-
-
 def test_the_bay_lists_what_is_missing_by_stop(client: TestClient, bench: Bench) -> None:
-    bench.store.put_draft(ID, _planned(bench))
+    bench.store.put_draft(ID, planned(bench))
     text = client.get("/bay").text
     assert "Unit 417" in text
     assert text.index("cooling system") < text.index("left front wheel") < text.index("engine bay")
@@ -72,37 +60,13 @@ def test_what_is_asked_keeps_the_order_of_the_walk_round(bench: Bench) -> None:
         PlanItem(stop="b", component="tire"),
         PlanItem(stop="a", component="frame", state="done"),
     )
-    again, missing = asked(_planned(bench).model_copy(update={"plan": items}))
+    again, missing = asked(planned(bench).model_copy(update={"plan": items}))
     assert [item.component for item in again] == ["tire"]
     assert [(stop.name, len(stop.items)) for stop in missing] == [("b", 2), ("a", 1)]
 
 
 def test_suggestions_and_wear_stand_beside_the_finding(client: TestClient, bench: Bench) -> None:
-    record = draft(bench.audio, bench.photo)
-    first = record.findings[0]
-    assert first.reading is not None
-    suggestion = Suggestion(
-        rule="pads_in_pairs",
-        component="brake_pad",
-        action="replace",
-        sentence="Replace the pads of an axle <together>.",
-        kind="common practice",
-        source="shop handbook, page 4",
-    )
-    wear = Wear(
-        finding=finding_id(1),
-        component="brake_pad",
-        position=first.position,
-        measure="thickness",
-        value=Decimal("6.0"),
-        unit="mm",
-        since=AT,
-        change=Decimal("-1.0"),
-        readings=1,
-        sentence="1.0 mm less than on 2026-05-02.",
-    )
-    findings = (first.model_copy(update={"suggestions": (suggestion,)}), *record.findings[1:])
-    bench.store.put_draft(ID, record.model_copy(update={"findings": findings, "wear": (wear,)}))
+    bench.store.put_draft(ID, planned(bench))
     text = client.get(PAGE).text
     assert "Suggested: Replace the pads of an axle &lt;together&gt;." in text
     assert "(common practice: shop handbook, page 4)" in text

@@ -37,7 +37,7 @@ def test_a_lower_limit_hatches_what_is_below() -> None:
     assert beyond.x + beyond.width == pytest.approx(limit, abs=0.2)
     assert limit < pointer.reading.x
     assert pointer.reading.label == ""  # the value stands beside the drawing in the same unit
-    assert axis.allowed.label == "allowed: at least 3.2 mm"
+    assert axis.allowed.label == "limit: 3.2 mm"
     assert axis.ticks[-1].label == "6 mm"
 
 
@@ -58,14 +58,19 @@ def test_other_units_are_drawn_in_the_unit_of_the_limit() -> None:
 
 def test_tread_is_drawn_in_32nds() -> None:
     axis, _ = _scale("0.21875", "[in_i]", ("0.125", None), "[in_i]", "tread_depth")
-    assert axis.allowed.label == "allowed: at least 4/32 in"
-    assert [tick.label for tick in axis.ticks] == ["0", "2", "4", "6/32 in"]
+    assert axis.allowed.label == "limit: 4/32 in"
+    assert [tick.label for tick in axis.ticks] == [
+        "0",
+        "2",
+        "",
+        "6/32 in",
+    ]  # the line of the limit stands at 4
 
 
 def test_both_ends_are_named_once() -> None:
     axis, _ = _scale("13.5", "V", ("13.2", "14.8"), "V", "charging_voltage")
     assert len(axis.beyond) == len(axis.limits) == 2
-    assert axis.allowed.label == "allowed: 13.2 V to 14.8 V"
+    assert axis.allowed.label == "limits: 13.2 V and 14.8 V"
 
 
 def test_readings_held_against_the_same_limit_share_an_axis() -> None:
