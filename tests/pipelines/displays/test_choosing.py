@@ -5,6 +5,7 @@ import pytest
 
 from pipelines.displays import choosing, reader
 from pipelines.displays.choosing import Choice, ReadGroup, choose
+from pipelines.displays.decoding import Heard
 from pipelines.displays.locate import Found, Group, main_first
 from pipelines.displays.straighten import rectangle
 from pipelines.displays.voting import Vote
@@ -115,3 +116,15 @@ def test_half_a_digit_gives_no_reading_and_says_where(
     reading = reader.read_display(PHOTO, "0")
     assert reading.text is None
     assert reading.reason is not None and words in reading.reason
+
+
+@pytest.mark.parametrize(("whole", "taken"), [("12.50", "12.50"), ("12.507", "12.507")])
+def test_a_cut_out_that_shows_more_than_was_found_in_it_is_read_whole(
+    monkeypatch: pytest.MonkeyPatch, whole: str, taken: str
+) -> None:
+    """A picture cut to its digits, on which the last one was not found; both are read clearly."""
+    image = np.zeros((100, 500, 3), np.uint8)
+    played(monkeypatch, {(30, 20): ("12.50", 0.98), (15, 16): ("12.507", 0.8)})
+    monkeypatch.setattr(choosing, "first_look", lambda image, quad: Heard(((whole, 0.8),), (whole,), ()))
+    choice = choose(image, Found((group(30, 20),), 1.0))
+    assert choice is not None and choice.main.vote.text == taken
