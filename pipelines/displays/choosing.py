@@ -87,6 +87,11 @@ def _same(image: Image, whole: Group, main: ReadGroup) -> bool:
     return first_look(image, whole.quad).shares[0][0] == main.vote.text
 
 
+def _read_at_once(read: ReadGroup) -> bool:
+    """Whether the first look was clear; beside larger shapes that show nothing, only that is no clutter."""
+    return read.vote.confidence >= LEAST and len(read.heard) <= 1
+
+
 def _clear_number(read: ReadGroup) -> bool:
     return read.vote.confidence >= _CLEAR and number(read.vote.text) is not None
 
@@ -114,7 +119,7 @@ def choose(image: Image, found: Found) -> Choice | None:
     if not good:
         # A group that shows nothing gives way to the next, smaller ones included.
         smaller = (_read(image, g) for g in found.groups[len(equal) :])
-        good = [r for r in [next((s for s in smaller if s.vote.confidence >= LEAST), None)] if r]
+        good = [r for r in [next((s for s in smaller if _read_at_once(s)), None)] if r]
     shown = [r for r in (*good, *equal) if r.vote.text]
     main = shown[0] if shown else None
     whole = whole_strip(image)

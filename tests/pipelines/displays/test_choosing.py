@@ -1,5 +1,7 @@
 """Which of several groups of digits is the reading, with the reading itself played."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -88,6 +90,22 @@ def test_small_digits_beside_larger_unread_ones_say_so(monkeypatch: pytest.Monke
     played(monkeypatch, {(100, 100): ("1.5", 0.3), (100, 400): ("3.125", 0.98)})
     choice = chosen(group(100, 100, 90), group(100, 400, 40))
     assert choice.main.vote.text == "3.125" and choice.missed
+
+
+def test_small_shapes_beside_larger_unread_ones_count_only_when_read_at_once(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    played(monkeypatch, {(100, 100): ("", 0.3), (100, 400): ("58", 0.9)})
+    groups = Found(tuple(main_first([group(100, 100, 90), group(100, 400, 40)])), 1.0)
+    choice = choose(PHOTO, groups)
+    assert choice is not None and choice.main.vote.text == "58"
+    alone = choosing._read
+
+    def wavering(image: np.ndarray, one: Group, before: object = None) -> ReadGroup:
+        return replace(alone(image, one), heard=[Heard((("58", 0.5),), ("58",), ())] * 3)
+
+    monkeypatch.setattr(choosing, "_read", wavering)
+    assert choose(PHOTO, groups) is None
 
 
 def test_nothing_shown_is_nothing_chosen(monkeypatch: pytest.MonkeyPatch) -> None:
