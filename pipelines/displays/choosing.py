@@ -12,7 +12,7 @@ from pipelines.displays.decoding import Heard, most_agreed
 from pipelines.displays.locate import LARGE, Found, Group, whole_strip
 from pipelines.displays.segments import read_segments
 from pipelines.displays.straighten import Image, sides
-from pipelines.displays.strips import far_looks, trials
+from pipelines.displays.strips import far_looks, first_look, trials
 from pipelines.displays.voting import LEAST, SURE, Vote, join, number, with_far_minus
 
 # What another display must be read with to count beside the first.
@@ -82,6 +82,16 @@ def same_display(upper: Group, lower: Group) -> bool:
     )
 
 
+def _same(image: Image, whole: Group, main: ReadGroup) -> bool:
+    """Whether all of a picture cut to its digits shows what was read on a part of it."""
+    return first_look(image, whole.quad).shares[0][0] == main.vote.text
+
+
+def _read_at_once(read: ReadGroup) -> bool:
+    """Whether the first look was clear; beside larger shapes that show nothing, only that is no clutter."""
+    return read.vote.confidence >= LEAST and len(read.heard) <= 1
+
+
 def _clear_number(read: ReadGroup) -> bool:
     return read.vote.confidence >= _CLEAR and number(read.vote.text) is not None
 
@@ -109,11 +119,11 @@ def choose(image: Image, found: Found) -> Choice | None:
     if not good:
         # A group that shows nothing gives way to the next, smaller ones included.
         smaller = (_read(image, g) for g in found.groups[len(equal) :])
-        good = [r for r in [next((s for s in smaller if s.vote.confidence >= LEAST), None)] if r]
+        good = [r for r in [next((s for s in smaller if _read_at_once(s)), None)] if r]
     shown = [r for r in (*good, *equal) if r.vote.text]
     main = shown[0] if shown else None
     whole = whole_strip(image)
-    if whole is not None and (main is None or main.vote.confidence < SURE):
+    if whole is not None and (main is None or main.vote.confidence < SURE or not _same(image, whole, main)):
         again = _read(image, whole, main.heard if main else None)
         main = again if again.vote.text else main
         return Choice(main) if main else None

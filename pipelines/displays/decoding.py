@@ -1,5 +1,6 @@
 """From the recogniser's probabilities to texts: CTC prefix search, and the share of each text."""
 
+import re
 from collections import defaultdict
 from dataclasses import dataclass
 
@@ -10,6 +11,8 @@ from pipelines.displays.alphabet import CHARACTERS
 
 Floats = NDArray[np.float32]
 
+_TIME = re.compile(r"\d{1,2}:\d\d(:\d\d)?")
+
 
 @dataclass(frozen=True)
 class Heard:
@@ -19,11 +22,27 @@ class Heard:
         shares: probability of each text, averaged over the looks; best first.
         best: the greatest one of each look.
         marks: for the text with the greatest share, the peak probability of each character.
+        digits: share of all texts that differ from the first in points alone; 0 where it is not known.
     """
 
     shares: tuple[tuple[str, float], ...]
     best: tuple[str, ...]
     marks: tuple[float, ...]
+    digits: float = 0.0
+
+
+def digits_only(text: str) -> str:
+    """The text without its decimal point."""
+    return text.replace(".", "")
+
+
+def _shown(text: str) -> str:
+    """The text without colons that are none: they stand only in a time, else two specks look like one."""
+    return text if _TIME.fullmatch(text) else text.replace(":", "")
+
+
+def _digits_share(shares: dict[str, float], digits: str) -> float:
+    return sum(p for text, p in shares.items() if digits_only(text) == digits)
 
 
 def prefix_search(steps: Floats, width: int = 8) -> dict[str, float]:
@@ -35,8 +54,12 @@ def prefix_search(steps: Floats, width: int = 8) -> dict[str, float]:
     """
     beams: dict[str, tuple[float, float]] = {"": (1.0, 0.0)}
     for row in steps:
-        ahead: dict[str, list[float]] = defaultdict(lambda: [0.0, 0.0])
         likely = [int(c) for c in np.flatnonzero(row[1:] > 1e-3) + 1]
+        if not likely:
+            # Most steps lie between characters: nothing is added, and the order stays.
+            beams = {text: ((blank + char) * float(row[0]), 0.0) for text, (blank, char) in beams.items()}
+            continue
+        ahead: dict[str, list[float]] = defaultdict(lambda: [0.0, 0.0])
         for text, (blank, char) in beams.items():
             total = blank + char
             ahead[text][0] += total * float(row[0])
@@ -78,37 +101,48 @@ def hear(looks: list[Floats]) -> Heard:
         steps = np.exp(look)
         found = prefix_search(steps)
         for text, p in found.items():
-            total[text] += p / len(looks)
-        best.append(max(found, key=lambda text: found[text]))
+            total[_shown(text)] += p / len(looks)
+        best.append(_shown(max(found, key=lambda text: found[text])))
         along.append(peaks(steps))
     shares = tuple(sorted(total.items(), key=lambda item: -item[1])[:6])
     same = [marks for text, marks in along if text == shares[0][0]]
     marks = tuple(float(v) for v in np.mean(same, axis=0)) if same and same[0] else ()
     if len(marks) != len(shares[0][0]):
         marks = (shares[0][1],) * len(shares[0][0])
-    return Heard(shares, tuple(best), marks)
+    return Heard(shares, tuple(best), marks, _digits_share(total, digits_only(shares[0][0])))
 
 
 def most_agreed(trials: list[Heard]) -> Heard:
     """One answer from several trials, where none is known to be the right one.
 
-    The text with most support wins. How sure it may be is the mean of the two trials that support it most, so
+    The digits with most support win, and among the texts that show them the one with most (with two points
+    only when there is no other). How sure it may be is the mean of the two trials that support it most, so
     that one lucky trial alone never counts as certain.
     """
+    digits: dict[str, float] = defaultdict(float)
     total: dict[str, float] = defaultdict(float)
     for trial in trials:
-        for said, p in trial.shares:
-            # Squared, so that one clear look outweighs several vague ones.
-            total[said] += p * p if said else 0.0
-    text = max(total, key=lambda said: total[said])
+        shares = {said: p / 2 if said.endswith(".") else p for said, p in trial.shares}
+        # Squared, so that one clear look outweighs several vague ones.
+        for said in {digits_only(text) for text in shares} - {""}:
+            digits[said] += _digits_share(shares, said) ** 2
+        for said, p in shares.items():
+            total[said] += p * p
+    most = max(digits, key=lambda said: digits[said], default="")
+    alike = [said for said in total if digits_only(said) == most]
+    text = max(alike, key=lambda said: (said.count(".") < 2, total[said])) if most else ""
     best = max(trials, key=lambda t: dict(t.shares).get(text, 0.0))
     marks = best.marks if best.shares[0][0] == text else (dict(best.shares).get(text, 0.0),) * len(text)
-    support = sorted((dict(t.shares).get(text, 0.0) for t in trials), reverse=True)
-    share = float(np.mean(support[:2]))
+    share = _best_two([dict(t.shares).get(text, 0.0) for t in trials])
     others: dict[str, float] = {}
     for trial in trials:
         for other, p in trial.shares:
             if other != text:
                 others[other] = max(others.get(other, 0.0), p / 2)
     ranked = sorted(others.items(), key=lambda item: -item[1])[:5]
-    return Heard(((text, share), *ranked), best.best, marks)
+    together = _best_two([_digits_share(dict(t.shares), most) for t in trials])
+    return Heard(((text, share), *ranked), best.best, marks, together)
+
+
+def _best_two(support: list[float]) -> float:
+    return float(np.mean(sorted(support, reverse=True)[:2]))

@@ -10,7 +10,7 @@ from pipelines.displays.choosing import Choice, choose
 from pipelines.displays.locate import Group, find
 from pipelines.displays.straighten import Image, Quad
 from pipelines.displays.units_seen import read_unit
-from pipelines.displays.voting import LEAST, SURE, Vote, cut_end, number, overload
+from pipelines.displays.voting import LEAST, STEADY, SURE, Vote, cut_end, number, overload
 
 # The weight of another line of the same display, and the confidence where the main one could not be read.
 _OTHER_LINE = 0.05
@@ -75,7 +75,7 @@ def _without(capture: str, reason: str, box: Box | None = None, vote: Vote | Non
 
 def _refusal(group: Group, vote: Vote, strip: Image) -> str | None:
     """Why nothing is read: the readers guess, or they waver over a picture that is visibly bad."""
-    if vote.confidence >= SURE:
+    if vote.confidence >= STEADY:
         return None
     visible = quality.cause(strip, group.quad, quality.weakest(vote.marks))
     if vote.confidence < LEAST:

@@ -1,11 +1,14 @@
 """Reading a straightened group of digits with the recogniser, in several slightly different cuts."""
 
+from collections.abc import Callable
+
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from pipelines.displays import models_onnx
 from pipelines.displays.alphabet import STRIP_DIGIT, STRIP_HEIGHT, STRIP_WIDTH
-from pipelines.displays.decoding import Floats, Heard, hear
+from pipelines.displays.decoding import Floats, Heard, hear, most_agreed
 from pipelines.displays.straighten import Image, Quad, cut, rectangle, sides
 
 # Each look: height of a digit, free space left and right (in digit heights), shift down, stretch of width.
@@ -20,9 +23,13 @@ _FAR_LOOKS = (
     (STRIP_DIGIT * 0.93, 3.6, 0.4, 0.0, 1.0),
     (STRIP_DIGIT * 0.85, 5.2, 0.4, 0.0, 0.95),
 )
-# Seen from the side, or stretched by whoever cut the picture, digits are too narrow or too wide.
-_STRETCHES = (0.72, 0.5, 1.4)
 _CLEAR = 0.9
+_LIKELY = 0.6
+# How far (in pixels of the strip) light may change, and the contrast beyond which no more counts.
+_REACH = STRIP_DIGIT * 0.8
+_MOST = 2.5
+# The share of the way from ground to ink up to which everything is taken for ground.
+_NEARER = 0.5
 
 
 def _strip(image: Image, quad: Quad, look: tuple[float, float, float, float, float]) -> Image:
@@ -41,36 +48,103 @@ def standard(strip: Image) -> Floats:
     return np.asarray((x - x.mean()) / (x.std() + 4), np.float32)
 
 
+def levelled(strip: Image) -> Floats:
+    """The strip with slow changes of light taken out and the same contrast everywhere."""
+    x = strip.astype(np.float32)
+    detail = x - cv2.GaussianBlur(x, (0, 0), _REACH)
+    return _even(detail, np.sqrt(cv2.GaussianBlur((detail**2).mean(axis=2), (0, 0), _REACH)))
+
+
+def inked(strip: Image) -> Floats:
+    """The strip levelled, in the one mixture of its colours in which it differs most.
+
+    On a ground of one strong colour the ink may change a single channel, and a little.
+    """
+    x = strip.astype(np.float32)
+    detail = x - cv2.GaussianBlur(x, (0, 0), _REACH)
+    plane = detail @ _mixture(detail)
+    even = _even(plane[..., None], np.sqrt(cv2.GaussianBlur(plane**2, (0, 0), _REACH)))
+    return np.repeat(even, 3, axis=0)
+
+
+def stark(strip: Image) -> Floats:
+    """The strip with what lies nearer to its ground than to its ink taken for ground.
+
+    Segments that are not lit, but to be seen, go; so do faint digits, so it is but one of several ways.
+    """
+    x = strip.astype(np.float32)
+    plane = x @ _mixture(x - x.mean(axis=(0, 1)))
+    ground, low, high = np.percentile(plane, (50, 1, 99))
+    ink = high if high - ground > ground - low else low
+    share = (plane - ground) / (ink - ground + np.copysign(4, ink - ground))
+    cut = np.clip(share - _NEARER, 0, 1 - _NEARER) * np.sign(ink - ground)
+    return np.repeat(((cut - cut.mean()) / (cut.std() + 0.005)).astype(np.float32)[None], 3, axis=0)
+
+
+def _mixture(detail: Floats) -> Floats:
+    """The mixture of three colours in which a strip (height x width x 3, mean 0) differs most."""
+    flat = detail.reshape(-1, 3)
+    mixture = np.linalg.eigh(flat.T @ flat)[1][:, -1]
+    return np.asarray(mixture if mixture.sum() >= 0 else -mixture, np.float32)
+
+
+def _even(detail: Floats, depth: Floats) -> Floats:
+    """Detail (height x width x planes) over its depth nearby, as planes x height x width of deviation 1."""
+    even = np.clip(detail / (depth[..., None] + 2), -_MOST, _MOST).transpose(2, 0, 1)
+    return np.asarray(even / (even.std() + 0.05), np.float32)
+
+
+# Further looks at what is not clear, each a stretch and a way: seen from the side, or stretched by whoever
+# cut the picture, digits are too narrow or too wide.
+_FURTHER = ((0.72, inked), (0.5, standard), (1.4, inked))
+
+
 def trials(image: Image, quad: Quad) -> tuple[list[Heard], Image]:
     """What the recogniser says of a group of digits, and the plainest cut of it.
 
-    One answer when it is clear at once, else one for each of several stretches.
+    One answer when it is clear at once, else one for each way to even out light and colour; when these do not
+    agree, for several stretches as well; and when even then nothing is likely, one without faint segments if
+    that one is clear.
 
     Args:
         image: RGB photo.
         quad: corners of the digits in the photo.
     """
-    first, strip = _look(image, quad, 1.0)
-    if first.shares[0][1] >= _CLEAR and first.shares[0][0]:
-        return [first], strip
-    return [first, *(_look(image, quad, stretch)[0] for stretch in _STRETCHES)], strip
+    strips = _cuts(image, quad, 1.0)
+    heard = [_heard(strips, standard)]
+    if not _clear(heard[0]):
+        heard += [_heard(strips, levelled), _heard(strips, inked)]
+        if not _clear(most_agreed(heard)):
+            heard += [_heard(_cuts(image, quad, stretch), way) for stretch, way in _FURTHER]
+            if most_agreed(heard).digits < _LIKELY and _clear(last := _heard(strips, stark)):
+                heard.append(last)
+    return heard, strips[0]
+
+
+def first_look(image: Image, quad: Quad) -> Heard:
+    """What the recogniser says of a group of digits at once."""
+    return _heard(_cuts(image, quad, 1.0), standard)
+
+
+def _clear(heard: Heard) -> bool:
+    text, share = heard.shares[0]
+    return bool(text) and share >= _CLEAR
 
 
 def far_looks(image: Image, quad: Quad) -> tuple[str, ...]:
     """The text in cuts that reach far to the left, where a minus sign may stand alone."""
-    return _heard([_strip(image, quad, look) for look in _FAR_LOOKS]).best
+    return _heard([_strip(image, quad, look) for look in _FAR_LOOKS], standard).best
 
 
-def _look(image: Image, quad: Quad, stretch: float) -> tuple[Heard, Image]:
-    strips = [_strip(image, quad, (*look[:4], look[4] * stretch)) for look in _LOOKS]
-    return _heard(strips), strips[0]
+def _cuts(image: Image, quad: Quad, stretch: float) -> list[Image]:
+    return [_strip(image, quad, (*look[:4], look[4] * stretch)) for look in _LOOKS]
 
 
-def _heard(strips: list[Image]) -> Heard:
+def _heard(strips: list[Image], way: Callable[[Image], Floats]) -> Heard:
     width = -(-max(s.shape[1] for s in strips) // 32) * 32
     batch: NDArray[np.float32] = np.zeros((len(strips), 3, STRIP_HEIGHT, width), np.float32)
     for row, strip in zip(batch, strips, strict=True):
-        row[:, :, : strip.shape[1]] = standard(strip)
+        row[:, :, : strip.shape[1]] = way(strip)
     out = models_onnx.run("read", batch)
     looks = [steps[: -(-strip.shape[1] // 4)] for steps, strip in zip(out, strips, strict=True)]
     return hear(looks)

@@ -4,7 +4,7 @@ import re
 from dataclasses import dataclass
 from decimal import Decimal
 
-from pipelines.displays.decoding import Heard
+from pipelines.displays.decoding import Heard, digits_only
 
 _NUMBER = re.compile(r"-?\d*\.?\d+|-?\d+\.")
 # A point between digits; one before the first or after the last is more often a mark beside them.
@@ -13,8 +13,11 @@ _OVERLOAD = re.compile(r"-?\.?0\.?L\.?|-?L|1?-?OL")
 _ERROR = re.compile(r"-?E(rr?|--?)?-?\d{0,2}")
 
 SURE = 0.9
-# A text that is more likely wrong than right is no reading.
-LEAST = 0.5
+# A text that is more likely wrong than right is no reading. The best of several trials looks better than it
+# is: of texts with less than this, most are wrong.
+LEAST = 0.6
+# From here on a visibly bad picture has been read all the same, and only what is doubtful is asked.
+STEADY = 0.8
 _DOUBTFUL = 0.85
 _FAINT = 0.01
 # The share from which a point counts although looks without it have a greater one.
@@ -57,17 +60,13 @@ def with_far_minus(vote: Vote, far: tuple[str, ...]) -> Vote:
     return Vote(signed, confidence, (0.5, *vote.marks), ((vote.text, 1 - confidence), *vote.others))
 
 
-def digits_only(text: str) -> str:
-    """The text without its decimal point."""
-    return text.replace(".", "")
-
-
 def join(heard: Heard, geometry: str | None) -> Vote:
     """One text out of the recogniser's looks and the segments' geometry.
 
-    The recogniser leads. Geometry that agrees takes away a good part of the remaining doubt; geometry that
-    read something else keeps the answer from being sure. Looks that differ among themselves have already
-    lowered the share.
+    The recogniser leads. Looks that show the same digits count together; where they put the point elsewhere,
+    the answer is never sure. Geometry that agrees takes away a good part of the remaining doubt; geometry
+    that read something else keeps the answer from being sure. Looks that differ among themselves have
+    already lowered the share.
 
     Args:
         heard: the recogniser's looks.
@@ -75,9 +74,9 @@ def join(heard: Heard, geometry: str | None) -> Vote:
     """
     heard = _with_lost_point(heard)
     text, share = heard.shares[0]
-    share = min(share, 1.0)
+    share = min(max(share, heard.digits), 1.0)
     others = list(heard.shares[1:])
-    united = sum(look == text for look in heard.best) / max(len(heard.best), 1)
+    united = sum(digits_only(look) == digits_only(text) for look in heard.best) / max(len(heard.best), 1)
     confidence = share * (0.7 + 0.3 * united)
     if geometry == text:
         confidence = 1 - (1 - confidence) * 0.4
@@ -85,7 +84,7 @@ def join(heard: Heard, geometry: str | None) -> Vote:
         confidence = min(confidence * 0.9, _DOUBTFUL)
         if geometry not in dict(others):
             others.append((geometry, 0.1))
-    if _point_or_end_in_doubt(text, heard.shares[1:]):
+    if _point_or_end_in_doubt(text, heard.shares[1:]) or text.endswith("."):
         confidence = min(confidence, _DOUBTFUL)
     return Vote(text, min(confidence, 0.995), heard.marks, tuple(others[:4]))
 
@@ -105,7 +104,7 @@ def _with_lost_point(heard: Heard) -> Heard:
     marks = (*heard.marks[:at], p, *heard.marks[at:])
     left = tuple(pair for pair in rest if pair[0] != other)
     best = tuple(other if look == text else look for look in heard.best)
-    return Heard(((other, share + p), (text, share), *left), best, marks)
+    return Heard(((other, share + p), (text, share), *left), best, marks, heard.digits)
 
 
 def _point_or_end_in_doubt(text: str, others: tuple[tuple[str, float], ...]) -> bool:

@@ -14,6 +14,7 @@ from pipelines.displays.alphabet import (
 )
 from pipelines.displays.training.backgrounds import clutter, plain_scene, texture
 from pipelines.displays.training.effects import camera
+from pipelines.displays.training.mishaps import half_veiled, scratched, tinted, with_a_hidden_digit
 from pipelines.displays.training.panel import Panel, Picture, Rect, draw_panel
 from pipelines.displays.training.render import corners, paste, warp_points
 from pipelines.displays.training.styles import random_style, random_unit
@@ -69,7 +70,7 @@ def random_number(rng: Generator) -> str:
     """A number as gauges show them: some with leading zeros, a point, a minus sign."""
     count = int(rng.choice([1, 2, 3, 4, 5, 6, 7, 8], p=[0.05, 0.11, 0.2, 0.26, 0.16, 0.12, 0.06, 0.04]))
     digits = rng.integers(0, 10, count)
-    if rng.random() < 0.2:
+    if rng.random() < 0.27:
         digits[: int(rng.integers(1, count + 1))] = 0
     if rng.random() < 0.15:
         digits[rng.random(count) < 0.5] = rng.choice([1, 7, 8, 0])
@@ -259,7 +260,7 @@ def _strip_homography(rect: Rect, rng: Generator) -> tuple[NDArray[np.float64], 
     low = max(1.0, (STRIP_HEIGHT - height) / 2)
     top = float(np.clip(STRIP_HEIGHT / 2 - height / 2 + rng.normal(0, 3), 0.5, 2 * low))
     target = corners((left, top, left + width, top + height))
-    shear = rng.normal(0, 0.08) * height
+    shear = rng.normal(0, 0.08 if rng.random() < 0.85 else 0.2) * height
     target[:2, 0] += shear
     tilt = np.tan(np.deg2rad(rng.normal(0, 2.0)))
     target[:, 1] += (target[:, 0] - target[:, 0].mean()) * np.clip(
@@ -302,6 +303,29 @@ def _cut_off(
     return strip, "?" + mark.says[1:] + label("".join(c.says for c in panel.cells[1:]))
 
 
+def _spoilt(
+    strip: Picture, says: str, homography: NDArray[np.float64], panel: Panel, rng: Generator
+) -> tuple[Picture, str]:
+    """Now and then the strip with its surroundings or a digit lost, and what can still be read of it."""
+    pick = rng.random()
+    if pick < 0.13 and panel.digits is not None:
+        return _kept(strip, homography, panel.digits, rng), says
+    if pick < 0.17 and panel.cells:
+        return _cut_off(strip.copy(), homography, panel, rng) or (strip, says)
+    if pick < 0.2 and (hidden := with_a_hidden_digit(strip, homography, panel, rng)):
+        return hidden[0], label("".join(hidden[1]))
+    return strip, says
+
+
+def _mishap(strip: Picture, rng: Generator) -> Picture:
+    """Mostly the same strip, else one through bad glass or in bad light."""
+    if rng.random() < 0.06:
+        strip = scratched(strip, rng)
+    if rng.random() < 0.14:
+        strip = half_veiled(strip, rng)
+    return tinted(strip, rng) if rng.random() < 0.12 else strip
+
+
 def strip_lessons(rng: Generator, views: int = 3) -> list[tuple[Image, int, str]]:
     """Strips cut round the digits of one face: picture (grey behind its width), width, and text."""
     if rng.random() < 0.05:
@@ -322,14 +346,15 @@ def strip_lessons(rng: Generator, views: int = 3) -> list[tuple[Image, int, str]
     mirror = ground((STRIP_HEIGHT // 4, STRIP_WIDTH // 4), rng)
     out = []
     for _ in range(views):
-        homography, width = _strip_homography(focus, rng)
-        strip, says = paste(panel, homography, below)[:, :width], label(text)
-        pick = rng.random()
-        if pick < 0.13:
-            strip = _kept(strip, homography, focus, rng)
-        elif pick < 0.17 and panel.cells:
-            strip, says = _cut_off(strip.copy(), homography, panel, rng) or (strip, says)
+        if panel.second is not None and rng.random() < 0.25:
+            homography, width = _strip_homography(panel.second, rng)
+            strip, says = paste(panel, homography, below)[:, :width], label(panel.second_text)
+        else:
+            homography, width = _strip_homography(focus, rng)
+            strip, says = paste(panel, homography, below)[:, :width], label(text)
+            strip, says = _spoilt(strip, says, homography, panel, rng)
         whole = np.full((STRIP_HEIGHT, STRIP_WIDTH, 3), 127, np.uint8)
-        whole[:, :width] = camera(strip, rng, float(rng.choice([0.4, 1.0])), 0.25, mirror)
+        harm = float(rng.choice([0.4, 1.0, 1.3], p=[0.4, 0.42, 0.18]))
+        whole[:, :width] = camera(_mishap(strip, rng), rng, harm, 0.25, mirror)
         out.append((whole, width, says))
     return out

@@ -49,6 +49,7 @@ class Panel:
         units: every unit drawn.
         digit_height: height of the main digits.
         cells: the lit places of the main line from left to right.
+        second_text: what the second line shows.
     """
 
     picture: Picture
@@ -59,6 +60,7 @@ class Panel:
     units: tuple[UnitMark, ...]
     digit_height: float
     cells: tuple[CellMark, ...] = ()
+    second_text: str = ""
 
 
 @dataclass(frozen=True)
@@ -291,6 +293,7 @@ def draw_panel(text: str, unit: str, style: PanelStyle, digit_px: float = 64.0) 
         marks,
         height,
         cells,
+        style.second,
     )
 
 

@@ -83,7 +83,7 @@ def random_shape(rng: Generator) -> DigitShape:
         thickness=min(thickness, width * 0.42),
         gap=float(abs(rng.normal(0, 0.02))) if rng.random() < 0.8 else float(rng.uniform(0.02, 0.045)),
         joint=joints[int(rng.integers(0, 4))],
-        slant=float(np.clip(rng.normal(0.07, 0.07), -0.05, 0.28)) if rng.random() < 0.8 else 0.0,
+        slant=float(np.clip(rng.normal(0.07, 0.08), -0.08, 0.36)) if rng.random() < 0.8 else 0.0,
         variants=frozenset(forms),
     )
 
@@ -151,9 +151,14 @@ def random_unit(rng: Generator) -> str:
     return str(rng.choice(UNIT_WORDS[codes[int(rng.integers(0, len(codes)))]]))
 
 
-def random_patches(rng: Generator) -> tuple[Patch, ...]:
-    """Places where ink pales under a reflection; mostly none."""
-    if rng.random() < 0.75:
+def random_patches(rng: Generator, strength: float) -> tuple[Patch, ...]:
+    """Places where ink pales under a reflection; mostly none.
+
+    Args:
+        rng: chooses them.
+        strength: opacity of the ink; what is left of it can always still be made out.
+    """
+    if rng.random() < 0.65:
         return ()
     return tuple(
         Patch(
@@ -161,7 +166,7 @@ def random_patches(rng: Generator) -> tuple[Patch, ...]:
             y=float(rng.uniform(-0.1, 1.1)),
             across=float(np.exp(rng.uniform(np.log(0.07), np.log(0.7)))),
             down=float(np.exp(rng.uniform(np.log(0.25), np.log(2)))),
-            lost=float(rng.uniform(0.25, 0.85)),
+            lost=float(min(rng.uniform(0.25, 0.93), max(0.25, 1 - 0.09 / strength))),
         )
         for _ in range(int(rng.integers(1, 4)))
     )
@@ -186,7 +191,7 @@ def random_icons(rng: Generator) -> tuple[Icon, ...]:
 
 def _second_line(rng: Generator) -> str:
     """The text of a line under the main one; mostly empty."""
-    if rng.random() > 0.17:
+    if rng.random() > 0.24:
         return ""
     digits = "".join(rng.choice(list("0123456789"), int(rng.integers(1, 6))))
     place = int(rng.integers(1, len(digits) + 1))
@@ -205,7 +210,7 @@ def random_style(rng: Generator, places: int = 4) -> PanelStyle:
         shape=shape,
         case=_tint(rng, (60, 60, 62), 45) if rng.random() < 0.6 else _bright(rng),
         fade=float(rng.uniform(-0.85, 0.85)) if rng.random() < 0.2 else 0.0,
-        washed=random_patches(rng),
+        washed=random_patches(rng, colours["strength"]),
         backlight=float(rng.uniform(-0.75, 0.75)) if rng.random() < 0.2 else 0.0,
         pitch=float(np.clip(rng.normal(0.2, 0.09), 0.06, 0.55)),
         point=point,
@@ -216,7 +221,7 @@ def random_style(rng: Generator, places: int = 4) -> PanelStyle:
         cells=places + int(rng.choice([0, 1, 2, 3], p=[0.5, 0.25, 0.15, 0.1])),
         left_aligned=bool(rng.random() < 0.12),
         minus_far=bool(rng.random() < 0.5),
-        last_digit=float(rng.uniform(0.5, 0.85)) if rng.random() < 0.12 else 1.0,
+        last_digit=float(rng.uniform(0.42, 0.85)) if rng.random() < 0.2 else 1.0,
         last_raised=bool(rng.random() < 0.25),
         unit_place=_PLACES[int(rng.integers(0, len(_PLACES)))],
         unit_height=float(rng.uniform(0.17, 0.55)),

@@ -1,10 +1,13 @@
 """Which of several groups of digits is the reading, with the reading itself played."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from pipelines.displays import choosing, reader
 from pipelines.displays.choosing import Choice, ReadGroup, choose
+from pipelines.displays.decoding import Heard
 from pipelines.displays.locate import Found, Group, main_first
 from pipelines.displays.straighten import rectangle
 from pipelines.displays.voting import Vote
@@ -89,6 +92,22 @@ def test_small_digits_beside_larger_unread_ones_say_so(monkeypatch: pytest.Monke
     assert choice.main.vote.text == "3.125" and choice.missed
 
 
+def test_small_shapes_beside_larger_unread_ones_count_only_when_read_at_once(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    played(monkeypatch, {(100, 100): ("", 0.3), (100, 400): ("58", 0.9)})
+    groups = Found(tuple(main_first([group(100, 100, 90), group(100, 400, 40)])), 1.0)
+    choice = choose(PHOTO, groups)
+    assert choice is not None and choice.main.vote.text == "58"
+    alone = choosing._read
+
+    def wavering(image: np.ndarray, one: Group, before: object = None) -> ReadGroup:
+        return replace(alone(image, one), heard=[Heard((("58", 0.5),), ("58",), ())] * 3)
+
+    monkeypatch.setattr(choosing, "_read", wavering)
+    assert choose(PHOTO, groups) is None
+
+
 def test_nothing_shown_is_nothing_chosen(monkeypatch: pytest.MonkeyPatch) -> None:
     played(monkeypatch, {(100, 100): ("", 0.9)})
     assert choose(PHOTO, Found((group(100, 100),), 1.0)) is None
@@ -115,3 +134,15 @@ def test_half_a_digit_gives_no_reading_and_says_where(
     reading = reader.read_display(PHOTO, "0")
     assert reading.text is None
     assert reading.reason is not None and words in reading.reason
+
+
+@pytest.mark.parametrize(("whole", "taken"), [("12.50", "12.50"), ("12.507", "12.507")])
+def test_a_cut_out_that_shows_more_than_was_found_in_it_is_read_whole(
+    monkeypatch: pytest.MonkeyPatch, whole: str, taken: str
+) -> None:
+    """A picture cut to its digits, on which the last one was not found; both are read clearly."""
+    image = np.zeros((100, 500, 3), np.uint8)
+    played(monkeypatch, {(30, 20): ("12.50", 0.98), (15, 16): ("12.507", 0.8)})
+    monkeypatch.setattr(choosing, "first_look", lambda image, quad: Heard(((whole, 0.8),), (whole,), ()))
+    choice = choose(image, Found((group(30, 20),), 1.0))
+    assert choice is not None and choice.main.vote.text == taken

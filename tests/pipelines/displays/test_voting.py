@@ -129,3 +129,41 @@ def test_what_is_no_number(text: str) -> None:
 )  # fmt: skip
 def test_overload_marks(text: str, mark: str | None) -> None:
     assert overload(text) == mark
+
+
+def test_trials_that_differ_in_the_point_alone_count_together_and_stay_a_question() -> None:
+    trials = [heard("519.1", 0.45, ("5191", 0.4)), heard("5191", 0.45, ("519.1", 0.4)), heard("579.1", 0.6)]
+    vote = join(most_agreed(trials), None)
+    assert vote.text in ("519.1", "5191")
+    assert LEAST <= vote.confidence < SURE and vote.point_doubted()
+
+
+def test_two_points_are_taken_only_when_there_is_no_other_text() -> None:
+    both = [heard("0.77.63", 0.5, ("077.63", 0.3))] * 2
+    assert most_agreed(both).shares[0][0] == "077.63"
+    assert most_agreed([heard("0.77.63", 0.5)] * 2).shares[0][0] == "0.77.63"
+
+
+@pytest.mark.parametrize(
+    ("said", "text"),
+    [("005:083", "005083"), ("12:45", "12:45"), ("1:02:33", "1:02:33"), ("00:5693", "005693")],
+)
+def test_specks_between_digits_are_no_colon_but_in_a_time(said: str, text: str) -> None:
+    found = hear([steps(said)] * 4)
+    assert found.shares[0][0] == text and set(found.best) == {text}
+    assert len(found.marks) == len(text)
+
+
+def test_a_number_that_ends_in_a_point_is_never_sure() -> None:
+    """What stood behind the point has most likely been lost."""
+    assert join(heard("0105.", 0.999), "0105.").confidence < SURE
+
+
+def test_what_goes_on_behind_a_point_outweighs_what_ends_in_it() -> None:
+    trials = [heard("0105.", 0.6, ("0105.1", 0.4)), heard("0105.1", 0.5, ("0105.", 0.4))]
+    assert most_agreed(trials).shares[0][0] == "0105.1"
+    assert most_agreed([heard("13.", 0.9)] * 2).shares[0] == ("13.", pytest.approx(0.9))
+
+
+def test_marks_alone_are_nothing() -> None:
+    assert most_agreed([heard("", 0.5, (".", 0.4)), heard(".", 0.5)]).shares[0][0] == ""
