@@ -2,6 +2,7 @@
 
 from collections.abc import Collection
 from dataclasses import replace
+from decimal import Decimal
 
 from models.places import Position
 from models.vocabulary import Component
@@ -120,7 +121,7 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
 
 
 def _torn_apart(w: Walk, item: Item, part: Component, likely: str | None) -> Choice | None:
-    """Tens with a digit of thousandths behind a break: "seventy, four thousandths" is 0.074."""
+    """Tens with a digit and its unit behind a break: "seventy, four thousandths" is 0.074."""
     k = w.row.index(item)
     tens, behind = item.number, w.row[k + 2].number if k + 2 < len(w.row) else None
     if tens is None or behind is None or not behind.readings or not w.row[k + 1].is_break:
@@ -128,13 +129,9 @@ def _torn_apart(w: Walk, item: Item, part: Component, likely: str | None) -> Cho
     ten, one = tens.readings[0], behind.readings[0]
     scale = scale_of(one, one.value, one.unit or "")
     ones = one.value / scale.factor
-    if (
-        ten.unit
-        or ten.kind
-        or ten.value not in range(20, 100, 10)
-        or ones not in range(1, 10)
-        or scale.factor == 1
-    ):
+    bare = ten.unit is None and ten.kind is None and ten.value in range(20, 100, 10)
+    counted = scale.factor == Decimal("0.001") or (scale.factor == 1 and (one.unit or one.kind))
+    if not (bare and counted and ones in range(1, 10)):
         return None
     reading = one.model_copy(update={"value": (ten.value + ones) * scale.factor})
     choice = choose(behind.model_copy(update={"readings": (reading,)}), part, likely, None)

@@ -191,6 +191,13 @@ def test_a_number_torn_apart_is_put_together_and_asked_about(said: str) -> None:
     assert any("was taken as one number" in sentence for sentence in finding.attention)
 
 
+def test_tens_and_degrees_torn_apart_are_put_together() -> None:
+    (finding,) = notes("Center vent. Fifty. Three degrees.").findings
+    assert finding.reading is not None
+    assert str(finding.reading.value) == "53"
+    assert any("was taken as one number" in sentence for sentence in finding.attention)
+
+
 def test_a_condition_right_before_a_number_may_be_its_beginning() -> None:
     (finding,) = notes("Dirty one pounds of oil pressure, hot.").findings
     assert any("may be the beginning of this number" in sentence for sentence in finding.attention)
