@@ -65,7 +65,9 @@ class Backlog:
     def _look_again(self) -> None:
         self._again_at = None
         try:
-            for sha256 in unfinished(self._store, self._shop):
+            missing = unfinished(self._store, self._shop)
+            self._shop.patience.forget_others(set(missing))
+            for sha256 in missing:
                 self._queue.put(sha256)
         except Exception as error:
             self._failed("Could not look for what is unfinished", error)

@@ -2,7 +2,7 @@
 
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Container
 from typing import TypeVar
 
 T = TypeVar("T")
@@ -62,6 +62,11 @@ class Patience:
         with self._lock:
             self._failed.pop(key, None)
         return made
+
+    def forget_others(self, files: Container[str]) -> None:
+        """Forget all but these files: what nobody asks for again would be due for ever."""
+        with self._lock:
+            self._failed = {key: failed for key, failed in self._failed.items() if key[0] in files}
 
     def next_try_s(self) -> float | None:
         """Seconds until something that failed may be tried again; None when nothing waits."""

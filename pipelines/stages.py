@@ -41,11 +41,25 @@ def _transcript_version(shop: Workshop) -> str:
     return f"{speech.VERSION}-{_hash(f'{s.model}|{s.language}')}"
 
 
+def _notes_version(transcript: Transcript, shop: Workshop) -> str:
+    return f"{notes.VERSION}-{_hash(transcript.model_dump_json() + shop.vocabulary_json)}"
+
+
 def is_done(capture: Capture, kept: Artefacts, shop: Workshop) -> bool:
-    """Whether the recogniser's work on a capture is kept already."""
+    """Whether all that the stages make of a capture is kept already."""
+    sha256 = capture.sha256
     if capture.kind == "audio":
-        return kept.artefact(capture.sha256, "transcript", _transcript_version(shop)) is not None
-    return kept.artefact(capture.sha256, "display", displays.VERSION) is not None
+        heard = kept.artefact(sha256, "transcript", _transcript_version(shop))
+        if heard is None:
+            return False
+        version = _notes_version(Transcript.model_validate_json(heard), shop)
+        return kept.artefact(sha256, "notes", version) is not None
+    shown = kept.artefact(sha256, "display", displays.VERSION)
+    if shown is None:
+        return False
+    if not _may_show_texts(DisplayReading.model_validate_json(shown)):
+        return True
+    return kept.artefact(sha256, "texts", displays.VERSION) is not None
 
 
 def transcript_of(capture: Capture, find: Find, kept: Artefacts, shop: Workshop) -> Transcript:
@@ -76,7 +90,7 @@ def notes_of(capture: Capture, find: Find, kept: Artefacts, shop: Workshop) -> S
         StageFailed: as for `transcript_of`, or its text could not be read.
     """
     transcript = transcript_of(capture, find, kept, shop)
-    version = f"{notes.VERSION}-{_hash(transcript.model_dump_json() + shop.vocabulary.model_dump_json())}"
+    version = _notes_version(transcript, shop)
     if found := kept.artefact(capture.sha256, "notes", version):
         return SpokenNotes.model_validate_json(found)
     made = shop.patience.within(
@@ -124,15 +138,14 @@ def texts_of(
     Raises:
         StageFailed: a reader hung or failed.
     """
-    printed = display.text is None or _may_be_odometer(display)
-    if not printed and display.reason is None:
+    if not _may_show_texts(display):
         return ()
     if found := kept.artefact(capture.sha256, "texts", displays.VERSION):
         return _TEXTS.validate_json(found)
     texts: list[SeenText] = []
     if (read_codes := shop.read_codes) is not None:
         texts += _from_photo(capture, shop, "codes", lambda: read_codes(load_photo(find())))
-    if (read_print := shop.read_print) is not None and printed:
+    if (read_print := shop.read_print) is not None and _may_show_print(display):
         lines = _from_photo(capture, shop, "print", lambda: read_print(load_photo(find())))
         texts += [
             SeenText(text=text, source="print", confidence=confidence)
@@ -152,6 +165,14 @@ def _from_photo(capture: Capture, shop: Workshop, stage: str, read: Callable[[],
         f"reading {capture.original_name}",
         shop.stop_reader,
     )
+
+
+def _may_show_texts(display: DisplayReading) -> bool:
+    return _may_show_print(display) or display.reason is not None
+
+
+def _may_show_print(display: DisplayReading) -> bool:
+    return display.text is None or _may_be_odometer(display)
 
 
 def _may_be_odometer(display: DisplayReading) -> bool:

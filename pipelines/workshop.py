@@ -3,6 +3,7 @@
 import logging
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 from typing import Protocol
 
@@ -97,6 +98,11 @@ class Workshop:
             self.ready()
         except Exception:
             _log.debug("The speech model could not be loaded yet.", exc_info=True)
+
+    @cached_property
+    def vocabulary_json(self) -> str:
+        """The vocabulary as text, by which products that rest on it are told apart."""
+        return self.vocabulary.model_dump_json()
 
     @property
     def home(self) -> Path:

@@ -236,6 +236,37 @@ def test_what_a_recogniser_could_not_do_is_unfinished(bay: Bay) -> None:
     assert unfinished(bay.store, bay.shop(Scripted())) == []
 
 
+def test_what_could_not_be_read_out_of_what_was_heard_is_unfinished(
+    bay: Bay, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    note, shop = bay.note("417/20261120T081500.wav"), bay.shop(Scripted([OPENING]))
+    with monkeypatch.context() as broken:
+        broken.setattr("pipelines.stages.read_notes", lambda *_: (_ for _ in ()).throw(MemoryError))
+        advance(bay.store, note, shop)
+    assert unfinished(bay.store, shop) == [note]
+    advance(bay.store, note, shop)
+    assert unfinished(bay.store, shop) == []
+
+
+@pytest.mark.parametrize("reader", ["read_print", "read_codes"])
+def test_a_photo_whose_print_could_not_be_read_is_unfinished(bay: Bay, reader: str) -> None:
+    photo, shop = bay.photo("417/20261120T081600.png"), bay.shop(Scripted())
+    answers: list[Exception | None] = [RuntimeError("the reader broke"), None]
+
+    def read(pixels: object) -> list[tuple[str, float]]:
+        if (error := answers.pop(0)) is not None:
+            raise error
+        return []
+
+    shop = replace(shop, **{reader: read})  # type: ignore[arg-type]
+    draft = bay.draft(advance(bay.store, photo, shop))
+    assert "the reader broke" in " ".join(draft.notices)
+    assert unfinished(bay.store, shop) == [photo]
+    draft = bay.draft(advance(bay.store, photo, shop))
+    assert "the reader broke" not in " ".join(draft.notices)
+    assert (unfinished(bay.store, shop), answers) == ([], [])
+
+
 def test_what_waits_in_the_tray_is_not_unfinished(bay: Bay) -> None:
     shop = bay.shop(Scripted([PAD]))
     advance(bay.store, bay.note(), shop)
