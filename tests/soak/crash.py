@@ -28,13 +28,13 @@ def _unmount(folder: Path) -> None:
 def disk_full(yard: Yard) -> str:
     """No room: on the whole data folder where it may be mounted small, else for copies and reasons."""
     small = yard.home / "small.mark"
+    yard.drop()  # before, because nobody can drop anything where there is no room
     if small.exists():
         free = shutil.disk_usage(yard.home).free
         ballast = yard.home / "ballast"
         ballast.write_bytes(bytes(max(0, free - 4096)))
     else:
         (yard.control / "full").touch()
-    yard.drop()
     yard.start()
     time.sleep(1.0)
     yard.kill()

@@ -6,8 +6,10 @@ that a kill meets every step of the way.
 """
 
 import errno
+import faulthandler
 import json
 import os
+import signal
 import sys
 import time
 from datetime import UTC, datetime, timedelta
@@ -38,6 +40,7 @@ def _run(order: dict[str, Any]) -> None:
         log = os.open(order["log"], os.O_WRONLY | os.O_APPEND | os.O_CREAT, 0o666)
         os.dup2(log, 1)
         os.dup2(log, 2)
+        faulthandler.register(signal.SIGUSR1)  # whoever waits in vain may ask where it stands
         _equip(Path(order["control"]))
         from pipelines.commands.main import main as droplight
 

@@ -104,6 +104,7 @@ def _displays(folder: Path) -> Mapping[str, Job]:
         yield Reply({"reading": reading(data, words["capture"]).model_dump_json()})
 
     def printed(words: Words, data: Data) -> Iterator[Reply]:
+        _befall(folder)
         yield Reply({"lines": [["UNIT PLATE 417", 0.9]]})
 
     return {"display": display, "print": printed}

@@ -3,6 +3,7 @@
 import json
 import os
 import random
+import shutil
 import signal
 import sqlite3
 import subprocess
@@ -150,10 +151,25 @@ class Yard:
         """Let the watch finish everything, then look at all of it."""
         if self.watcher is None:
             self.start()
-        wait(lambda: not scan(self.inbox), seconds, "the inbox is emptied")
-        wait(self._all_done, seconds, "everything is drafted")
+        try:
+            wait(lambda: not scan(self.inbox), seconds, "the inbox is emptied")
+            wait(self._all_done, seconds, "everything is drafted")
+        except AssertionError:
+            self._tell_state()
+            raise
         self.kill()
         self.check_all()
+
+    def _tell_state(self) -> None:
+        """Put into the log what hangs: files that lie there, whether the watch lives, and where it stands."""
+        lying = [str(path.relative_to(self.inbox)) for path in scan(self.inbox)]
+        lives = self.watcher is not None and alive(self.watcher)
+        with self.log.open("a") as log:
+            print(f"Lying in the inbox: {lying}; the watch {'lives' if lives else 'has ended'}.", file=log)
+            print(f"Of the disk {shutil.disk_usage(self.home).free} bytes are free.", file=log)
+        if lives and self.watcher is not None:
+            os.kill(self.watcher, signal.SIGUSR1)  # writes where every thread stands
+            time.sleep(1.0)
 
     def _query(self, words: str) -> list[tuple[str, ...]]:
         with closing(sqlite3.connect(self.home / "droplight.db", timeout=30)) as connection:
@@ -163,7 +179,8 @@ class Yard:
         missing = self._query(
             "SELECT COUNT(*) FROM captures c WHERE"
             " NOT EXISTS (SELECT 1 FROM artefacts a"
-            " WHERE a.owner = c.sha256 AND a.stage IN ('notes', 'display'))"
+            " WHERE a.owner = c.sha256 AND (a.stage IN ('notes', 'texts')"
+            " OR a.stage = 'display' AND json_extract(a.payload, '$.reason') IS NULL))"
             " OR NOT EXISTS (SELECT 1 FROM drafts d"
             " WHERE d.inspection = c.inspection AND instr(d.record, c.sha256))"
         )
@@ -193,12 +210,17 @@ class Yard:
 
     def _check_artefacts(self, kinds: dict[str, str]) -> None:
         stages: dict[str, list[str]] = {}
-        for owner, stage in self._query("SELECT owner, stage FROM artefacts"):
+        unread = set()
+        for owner, stage, reason in self._query(
+            "SELECT owner, stage, json_extract(payload, '$.reason') FROM artefacts"
+        ):
             stages.setdefault(owner, []).append(stage)
+            if stage == "display" and reason is not None:
+                unread.add(owner)
         for owner, kind in kinds.items():
             found = sorted(stages.pop(owner))
             # a photo without a display is read for print as well
-            also = {"texts"} & set(found)
+            also = {"texts"} if owner in unread else set()
             expected = {"notes", "transcript"} if kind == "audio" else {"display"} | also
             assert found == sorted(expected), (owner, found)
         assert stages == {}
