@@ -1,8 +1,10 @@
-"""Load held for a while: ``python -m tests.soak --minutes 10 --rate 60``.
+"""Load held for a while: ``python -m tests.soak --minutes 10 --rate 60 --falls 20``.
 
-The real ``droplight watch`` in a process of its own, with doubles for the recognisers, takes notes in that
-are dropped at a fixed rate, ten to a truck. Every few seconds the queue and the memory are looked at. It
-fails when something is lost or half done at the end, when the queue grew, or when the memory did.
+The real ``droplight watch`` in a process of its own, with doubles for the recognisers in processes beside it,
+takes in notes and photos that are dropped at a fixed rate, ten to a truck. Every so many seconds the next of
+the recognisers to be asked raises, runs out of memory, crashes, is killed or hangs. Every few seconds the
+queue and the memory are looked at. It fails when something is lost or half done at the end, when the queue
+grew, or when the memory did.
 """
 
 import argparse
@@ -14,29 +16,39 @@ import sys
 import tempfile
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import NamedTuple
 
 from models.store import Store
 from tests.doubles import write_note
+from tests.soak.yard import photo_bytes
 
 ROOT = Path(__file__).parents[2]
-NOTES_A_TRUCK = 10
+FILES_A_TRUCK = 10
+FILES_A_PHOTO = 4
 LOOK_S = 5.0
 DRAIN_S = 120.0
 MOST_GROWTH = 1.10
 MOST_AGE_S = 30.0
+# What a recogniser fell on is left alone for a while, and may meet another fall after that.
+LEFT_ALONE_S = 5.0
+LONGEST_ALONE_S = 20.0
+FALLS = ("fail", "swell", "crash", "killed", "hang")
 
 _CHILD = """
 import sys
-from pipelines import workshop as tools
-from tests.doubles import Scripted, workshop
-TEXT = "Left front outer pad, six millimeters."
-tools.open_workshop = lambda settings: workshop(settings.home, Scripted([TEXT]))
+from pathlib import Path
+from pipelines import stages, workshop
+from pipelines.deadline import Patience
+from tests.soak.driver import apart
+control, patience = Path(sys.argv[1]), Patience(first_s=float(sys.argv[2]), longest_s=float(sys.argv[3]))
+stages._LEAST_DEADLINE_S = stages._PHOTO_DEADLINE_S = 3.0
+workshop.open_workshop = lambda settings: apart(settings, control, patience, deadline_s=3.0)
 from pipelines.commands.main import main
-sys.exit(main(sys.argv[1:]))
+sys.exit(main(sys.argv[4:]))
 """
 _SETTINGS = "watch: {settle_s: 0.5, rescan_s: 5}\n"
 
@@ -52,19 +64,48 @@ class Look(NamedTuple):
 
 
 def _memory_mb(process: int) -> float:
+    """Of the watch alone: its helpers are new after each fall."""
     pages = int(Path(f"/proc/{process}/statm").read_text().split()[1])
     return pages * os.sysconf("SC_PAGE_SIZE") / 1e6
 
 
-def _drop(inbox: Path, number: int) -> None:
-    truck, note = divmod(number, NOTES_A_TRUCK)
+def drop(inbox: Path, number: int) -> None:
+    """Drop the file of this number; each is another."""
+    truck, place = divmod(number, FILES_A_TRUCK)
     folder = inbox / f"truck-{truck:04}"
     folder.mkdir(exist_ok=True)
     minute = number % 1440
-    name = f"20261120T{minute // 60:02}{minute % 60:02}{note:02}.wav"
+    photo = number % FILES_A_PHOTO == FILES_A_PHOTO - 1
+    name = f"20261120T{minute // 60:02}{minute % 60:02}{place:02}.{'png' if photo else 'wav'}"
     # written under a name that is left alone, so that the settling time is the only wait
-    part = write_note(folder / f".{name}.part", 1.0, salt=number + 1)
+    part = folder / f".{name}.part"
+    if photo:
+        part.write_bytes(photo_bytes(number))
+    else:
+        write_note(part, 1.0, salt=number + 1)
     part.rename(folder / name)
+
+
+class Falls:
+    """Has a recogniser fall every so many seconds, each time in another way."""
+
+    def __init__(self, control: Path, every_s: float) -> None:
+        self._control, self._every_s, self._next_s = control, every_s, every_s
+        self.told = 0
+
+    def befall(self, at_s: float) -> None:
+        """What is due at this time."""
+        if self._every_s > 0 and at_s >= self._next_s:
+            self._next_s += self._every_s
+            (self._control / FALLS[self.told % len(FALLS)]).touch()
+            self.told += 1
+
+    def stop(self) -> int:
+        """No more of them; returns how many there were."""
+        left = [self._control / name for name in FALLS if (self._control / name).exists()]
+        for path in left:
+            path.unlink(missing_ok=True)
+        return self.told - len(left)
 
 
 def _look(store: Store, at_s: float, process: int) -> Look:
@@ -73,49 +114,77 @@ def _look(store: Store, at_s: float, process: int) -> Look:
     return Look(at_s, found.captures - found.waiting, found.waiting, age, _memory_mb(process))
 
 
-def hold(minutes: float, rate: float, folder: Path) -> tuple[list[Look], int, Store]:
+class Site:
+    """An inbox, a data folder, and the watch between them in a process of its own."""
+
+    def __init__(self, folder: Path) -> None:
+        self.inbox, self.home, self.control = folder / "inbox", folder / "home", folder / "control"
+        for made in (self.inbox, self.home, self.control):
+            made.mkdir()
+        (self.home / "settings.yaml").write_text(_SETTINGS)
+        (self.control / "model.bin").touch()
+
+    @contextmanager
+    def watched(self) -> Iterator[tuple[Store, int]]:
+        """While it lasts the watch runs; gives a store to look into, and the watch's process."""
+        environment = {**os.environ, "PYTHONPATH": str(ROOT), "DATABASE_URL": ""}
+        told = [str(self.control), str(LEFT_ALONE_S), str(LONGEST_ALONE_S)]
+        command = [sys.executable, "-c", _CHILD, *told, "--home", str(self.home), "watch", str(self.inbox)]
+        child = subprocess.Popen(
+            command, env=environment, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True
+        )
+        assert child.stdout is not None
+        while (line := child.stdout.readline()) and "Watching" not in line:
+            pass
+        threading.Thread(target=child.stdout.read, daemon=True).start()  # so that it never waits for a reader
+        try:
+            with closing(Store.open(f"sqlite:///{self.home / 'droplight.db'}")) as store:
+                yield store, child.pid
+        finally:
+            child.send_signal(signal.SIGTERM)
+            child.wait(DRAIN_S)
+
+
+class Held(NamedTuple):
+    """What came of it: what was seen, the files dropped, the falls met, and what is wrong at the end."""
+
+    looks: list[Look]
+    dropped: int
+    falls: int
+    wrong: list[str]
+
+
+def hold(minutes: float, rate: float, falls_s: float, folder: Path) -> Held:
     """Hold the load.
 
     Args:
-        minutes: how long notes are dropped.
-        rate: notes a minute.
+        minutes: how long files are dropped.
+        rate: files a minute.
+        falls_s: seconds from one fall of a recogniser to the next; 0 for none.
         folder: to work in.
-
-    Returns:
-        What was seen, how many notes were dropped, and the store.
     """
-    inbox, home = folder / "inbox", folder / "home"
-    inbox.mkdir()
-    home.mkdir()
-    (home / "settings.yaml").write_text(_SETTINGS)
-    environment = {**os.environ, "PYTHONPATH": str(ROOT), "DATABASE_URL": ""}
-    command = [sys.executable, "-c", _CHILD, "--home", str(home), "watch", str(inbox)]
-    child = subprocess.Popen(command, env=environment, cwd=ROOT, stdout=subprocess.PIPE, text=True)
-    assert child.stdout is not None
-    while "Watching" not in child.stdout.readline():
-        pass
-    threading.Thread(target=child.stdout.read, daemon=True).start()  # so that it never waits for a reader
-    store = Store.open(f"sqlite:///{home / 'droplight.db'}")
+    site = Site(folder)
+    falls = Falls(site.control, falls_s)
     looks: list[Look] = []
-    try:
-        dropped = _feed(
-            inbox, minutes * 60, rate / 60, lambda at_s: looks.append(_look(store, at_s, child.pid))
-        )
-        end = time.monotonic() + DRAIN_S
-        while time.monotonic() < end and (store.figures().captures < dropped or store.figures().waiting):
-            time.sleep(0.5)
-    finally:
-        child.send_signal(signal.SIGTERM)
-        child.wait(DRAIN_S)
-    return looks, dropped, store
+    with site.watched() as (store, process):
+
+        def look(at_s: float) -> None:
+            looks.append(_look(store, at_s, process))
+
+        dropped = _feed(site.inbox, minutes * 60, rate / 60, look, falls)
+        met, end = falls.stop(), time.monotonic() + DRAIN_S
+        while (wrong := whole(store, dropped)) and time.monotonic() < end:
+            time.sleep(1.0)
+    return Held(looks, dropped, met, wrong)
 
 
-def _feed(inbox: Path, seconds: float, per_second: float, look: Callable[[float], None]) -> int:
+def _feed(inbox: Path, seconds: float, per_second: float, look: Callable[[float], None], falls: Falls) -> int:
     began, number, next_look = time.monotonic(), 0, LOOK_S
     while (gone := time.monotonic() - began) < seconds:
         while number < gone * per_second:
-            _drop(inbox, number)
+            drop(inbox, number)
             number += 1
+        falls.befall(gone)
         if gone >= next_look:
             look(gone)
             next_look += LOOK_S
@@ -124,15 +193,17 @@ def _feed(inbox: Path, seconds: float, per_second: float, look: Callable[[float]
 
 
 def whole(store: Store, dropped: int) -> list[str]:
-    """What is wrong at the end; nothing when every note is in one draft, once."""
+    """What is wrong at the end; nothing when every file is in one draft, once, and read."""
     wrong = []
     found = store.figures()
     if (found.captures, found.waiting, found.rejected) != (dropped, 0, 0):
         taken = f"{found.captures} taken in, {found.waiting} unread, {found.rejected} refused"
         wrong.append(f"{dropped} dropped, {taken}")
-    drafted = [c.sha256 for row in store.inspections() if (d := store.draft(row.id)) for c in d.captures]
+    drafts = [draft for row in store.inspections() if (draft := store.draft(row.id))]
+    drafted = [c.sha256 for draft in drafts for c in draft.captures]
     if len(drafted) != len(set(drafted)) or len(drafted) != dropped:
-        wrong.append(f"{len(drafted)} notes in drafts, {len(set(drafted))} of them different")
+        wrong.append(f"{len(drafted)} files in drafts, {len(set(drafted))} of them different")
+    wrong += [notice for draft in drafts for notice in draft.notices if "The file is kept" in notice]
     return wrong
 
 
@@ -142,12 +213,13 @@ def main() -> int:
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
     parser.add_argument("--minutes", type=float, default=30.0)
-    parser.add_argument("--rate", type=float, default=60.0, help="notes a minute")
+    parser.add_argument("--rate", type=float, default=60.0, help="files a minute")
+    parser.add_argument(
+        "--falls", type=float, default=20.0, help="seconds from one fall of a recogniser to the next, 0: none"
+    )
     args = parser.parse_args()
     with tempfile.TemporaryDirectory() as folder:
-        looks, dropped, store = hold(args.minutes, args.rate, Path(folder))
-        wrong = whole(store, dropped)
-        store.close()
+        looks, dropped, falls, wrong = hold(args.minutes, args.rate, args.falls, Path(folder))
     third = max(len(looks) // 3, 1)
     early = statistics.median(look.memory_mb for look in looks[third : 2 * third] or looks)
     late = statistics.median(look.memory_mb for look in looks[-third:])
@@ -158,12 +230,12 @@ def main() -> int:
             f"first for {look.age_s:5.1f} s  {look.memory_mb:6.0f} MB"
         )
     speed = looks[-1].read / looks[-1].at_s * 60
-    print(f"{dropped} notes dropped in {args.minutes:.1f} minutes: {speed:.1f} read a minute,")
+    print(f"{dropped} files dropped in {args.minutes:.1f} minutes, {falls} falls: {speed:.1f} read a minute,")
     print(
         f"longest wait {age:.1f} s, memory {early:.0f} MB in the middle third and {late:.0f} MB in the last."
     )
-    if age > MOST_AGE_S:
-        wrong.append(f"a note waited {age:.0f} s")
+    if age > MOST_AGE_S + (LEFT_ALONE_S + LONGEST_ALONE_S if falls else 0):
+        wrong.append(f"a file waited {age:.0f} s")
     if late > early * MOST_GROWTH:
         wrong.append("the memory grew")
     for sentence in wrong:

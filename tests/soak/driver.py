@@ -57,8 +57,10 @@ def _equip(control: Path) -> None:
     import pipelines.workshop
     from capture import disk
     from models.store import connection
+    from pipelines.deadline import Patience
 
-    pipelines.workshop.open_workshop = lambda settings: _workshop(settings, control)  # type: ignore[assignment]
+    patience = Patience(first_s=0.2, longest_s=1.0)
+    pipelines.workshop.open_workshop = lambda settings: apart(settings, control, patience)
     pipelines.commands.watch._now = lambda: datetime.now(UTC) + timedelta(seconds=_number(control / "clock"))
     pipelines.backlog.FIRST_RETRY_S = 0.2
     pipelines.backlog.LONGEST_RETRY_S = 1.0
@@ -66,11 +68,11 @@ def _equip(control: Path) -> None:
     _slow_and_full(disk, control)
 
 
-def _workshop(settings: Any, control: Path) -> Any:
+def apart(settings: Any, control: Path, patience: Any, deadline_s: float = 20.0) -> Any:
+    """The tools with fake recognisers, each in a process of its own."""
     from capture.apart import Helper
     from models.limits import load_limits
     from models.vocabulary import load_vocabulary
-    from pipelines.deadline import Patience
     from pipelines.recognisers import FarListener, FarReader, Recogniser
     from pipelines.workshop import Workshop
 
@@ -84,7 +86,8 @@ def _workshop(settings: Any, control: Path) -> Any:
         listener=FarListener(hears),
         read_display=reader.read_display,
         read_print=reader.read_print,
-        patience=Patience(first_s=0.2, longest_s=1.0),
+        patience=patience,
+        deadline_s=deadline_s,
         stop_listener=hears.stop,
         stop_reader=reads.stop,
     )
