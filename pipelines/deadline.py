@@ -2,14 +2,23 @@
 
 import threading
 import time
-from collections.abc import Callable, Container
-from typing import TypeVar
+from collections.abc import Callable
+from typing import NamedTuple, TypeVar
 
 T = TypeVar("T")
 
 
 class StageFailed(Exception):
     """A stage could not be done for one file; the message says what to do. The file itself is safe."""
+
+
+class _Failure(NamedTuple):
+    """How often a stage failed on a file, until when it is left alone, why, and whether that end was told."""
+
+    times: int = 0
+    until: float = 0.0
+    why: str = ""
+    told: bool = False
 
 
 class Patience:
@@ -29,7 +38,7 @@ class Patience:
             clock: seconds of a clock that nobody sets.
         """
         self._first_s, self._longest_s, self._clock = first_s, longest_s, clock
-        self._failed: dict[tuple[str, str], tuple[int, float, str]] = {}
+        self._failed: dict[tuple[str, str], _Failure] = {}
         self._lock = threading.Lock()
 
     def within(
@@ -48,30 +57,34 @@ class Patience:
             StageFailed: it failed, now or not long ago.
         """
         with self._lock:
-            count, until, why = self._failed.get(key, (0, 0.0, ""))
-        if count and self._clock() < until:
-            raise StageFailed(why)
+            last = self._failed.get(key, _Failure())
+        if last.times and self._clock() < last.until:
+            raise StageFailed(last.why)
         try:
             made = within(seconds, work, what, stop)
         except StageFailed as error:
-            wait_s = min(self._first_s * 4.0 ** min(count, 20), self._longest_s)
+            wait_s = min(self._first_s * 4.0 ** min(last.times, 20), self._longest_s)
             with self._lock:
                 if wait_s > 0:
-                    self._failed[key] = (count + 1, self._clock() + wait_s, str(error))
+                    self._failed[key] = _Failure(last.times + 1, self._clock() + wait_s, str(error))
             raise
         with self._lock:
             self._failed.pop(key, None)
         return made
 
-    def forget_others(self, files: Container[str]) -> None:
-        """Forget all but these files: what nobody asks for again would be due for ever."""
+    def take_due(self) -> list[str]:
+        """Files that may be tried again by now; each is told once after each failure."""
         with self._lock:
-            self._failed = {key: failed for key, failed in self._failed.items() if key[0] in files}
+            now = self._clock()
+            due = [key for key, last in self._failed.items() if not last.told and last.until <= now]
+            for key in due:
+                self._failed[key] = self._failed[key]._replace(told=True)
+        return list(dict.fromkeys(file for file, _ in due))
 
     def next_try_s(self) -> float | None:
-        """Seconds until something that failed may be tried again; None when nothing waits."""
+        """Seconds until :meth:`take_due` has something to tell; None when nothing waits."""
         with self._lock:
-            waits = [until for _, until, _ in self._failed.values()]
+            waits = [last.until for last in self._failed.values() if not last.told]
         return max(0.0, min(waits) - self._clock()) if waits else None
 
 

@@ -1,18 +1,22 @@
 """What the loop over captures does before the first one and between them."""
 
 import threading
+import time
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from capture.ingest import ingest
+from models.capture import Capture
 from models.store import Store
 from pipelines.backlog import Backlog
 from pipelines.deadline import Patience, StageFailed
+from pipelines.workshop import Workshop
 from tests.capture.material import NOW
 from tests.doubles import Scripted, workshop, write_note, write_photo
 
+GONE = "0" * 64
 PAD = "Left front outer pad, six millimeters."
 
 
@@ -59,25 +63,78 @@ def test_a_failed_file_that_nobody_needs_any_more_does_not_keep_the_loop_awake(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("pipelines.backlog.FIRST_RETRY_S", 0.02)
-    looks: list[int] = []
-
-    def look(*_: object) -> list[str]:
-        looks.append(1)
-        return []
-
-    monkeypatch.setattr("pipelines.backlog.unfinished", look)
     store = Store.open(f"sqlite:///{tmp_path / 'droplight.db'}")
+    asked: list[str] = []
+    real = store.capture
+
+    def capture(sha256: str) -> Capture | None:
+        asked.append(sha256)
+        return real(sha256)
+
+    monkeypatch.setattr(store, "capture", capture)
     shop = replace(workshop(tmp_path, Scripted()), patience=Patience(first_s=0.02))
     with pytest.raises(StageFailed):
-        shop.patience.within(("0" * 64, "transcript"), 5, lambda: 1 / 0, "transcribing", lambda: None)
+        shop.patience.within((GONE, "transcript"), 5, lambda: 1 / 0, "transcribing", lambda: None)
     backlog = Backlog(store, shop, lambda sha256, inspection: None)
+    threading.Timer(0.5, backlog.stop).start()
+    try:
+        backlog.run()
+    finally:
+        store.close()
+    assert asked == [GONE]
+    assert shop.patience.next_try_s() is None
+
+
+def test_what_failed_has_its_turn_though_others_never_stop_coming(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A recogniser fell on one, and the database was locked for another; a third comes again and again."""
+    monkeypatch.setattr("pipelines.backlog.FIRST_RETRY_S", 0.05)
+    fallen, locked, busy = (c * 64 for c in "abc")
+    tries: list[str] = []
+    shop = replace(workshop(tmp_path, Scripted()), patience=Patience(first_s=0.05))
+
+    def work(store: Store, sha256: str, shop: Workshop) -> None:
+        tries.append(sha256)
+        if sha256 == locked and tries.count(locked) == 1:
+            raise OSError("database is locked")
+        if sha256 == fallen and tries.count(fallen) == 1:
+            with pytest.raises(StageFailed):
+                shop.patience.within((fallen, "transcript"), 5, lambda: 1 / 0, "transcribing", lambda: None)
+        if sha256 == busy:
+            time.sleep(0.005)
+            backlog.put(busy)
+
+    monkeypatch.setattr("pipelines.backlog.advance", work)
+    store = Store.open(f"sqlite:///{tmp_path / 'droplight.db'}")
+    monkeypatch.setattr(store, "capture", lambda sha256: sha256)
+    backlog = Backlog(store, shop, lambda sha256, inspection: None)
+    for sha256 in (fallen, locked, busy):
+        backlog.put(sha256)
     threading.Timer(1.0, backlog.stop).start()
     try:
         backlog.run()
     finally:
         store.close()
-    assert shop.patience.next_try_s() is None
-    assert len(looks) <= 2  # at the start, and once when it was due
+    assert [tries.count(fallen), tries.count(locked)] == [2, 2]
+    assert tries.count(busy) > 10
+
+
+def test_what_waits_already_is_not_queued_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    done: list[str] = []
+    monkeypatch.setattr("pipelines.backlog.advance", lambda store, sha256, shop: done.append(sha256))
+    monkeypatch.setattr("pipelines.backlog.unfinished", lambda store, shop: ["a", "b", "c"])
+    store = Store.open(f"sqlite:///{tmp_path / 'droplight.db'}")
+    monkeypatch.setattr(store, "capture", lambda sha256: sha256)
+    backlog = Backlog(store, workshop(tmp_path, Scripted()), lambda sha256, inspection: None)
+    for sha256 in ("b", "a", "b"):
+        backlog.put(sha256)
+    threading.Timer(0.5, backlog.stop).start()
+    try:
+        backlog.run()
+    finally:
+        store.close()
+    assert done == ["b", "a", "c"]
 
 
 def order_of_work(folder: Path, *, fails: bool) -> list[str]:
