@@ -11,7 +11,7 @@ from pydantic import Field, ValidationError, field_validator, model_validator
 from models.frozen import Frozen
 from models.patterns import matches
 from models.vin import VinError, check_digit, normalized
-from models.yaml_file import YamlError, read_yaml_file
+from models.yaml_file import YamlError, faults, read_yaml_file
 
 
 class SettingsError(ValueError):
@@ -362,8 +362,4 @@ def load_settings(home: Path | None = None) -> Settings:
     try:
         return Settings.model_validate({**data, "home": chosen})
     except ValidationError as error:
-        where = "; ".join(
-            f"{'.'.join(map(str, e['loc']))}: {e['msg'].removeprefix('Value error, ')}"
-            for e in error.errors()
-        )
-        raise SettingsError(f"{own if own.exists() else shipped}: {where}") from None
+        raise SettingsError(f"{own if own.exists() else shipped}: {faults(error)}") from None

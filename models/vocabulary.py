@@ -11,7 +11,7 @@ from pydantic import Field, ValidationError
 from models.frozen import Frozen
 from models.places import AXES
 from models.units import UNITS
-from models.yaml_file import YamlError, read_yaml_file
+from models.yaml_file import YamlError, faults, read_yaml_file
 
 Range = tuple[Decimal, Decimal]
 
@@ -134,7 +134,6 @@ def load_vocabulary(path: Path | None = None) -> Vocabulary:
     try:
         vocabulary = Vocabulary.model_validate(_read(path))
     except ValidationError as error:
-        where = "; ".join(f"{'.'.join(map(str, e['loc']))}: {e['msg']}" for e in error.errors()[:5])
-        raise VocabularyError(f"{path}: {where}") from None
+        raise VocabularyError(f"{path}: {faults(error)}") from None
     _check(vocabulary, path)
     return vocabulary

@@ -4,6 +4,9 @@ from pathlib import Path
 from typing import Any
 
 import yaml
+from pydantic import ValidationError
+
+_MOST_FAULTS = 5
 
 
 class YamlError(ValueError):
@@ -34,3 +37,17 @@ def read_yaml_file(path: Path) -> Any:
         # What the library meets where a date, a number or a tag only looks like one.
         why = "it holds a date or a number that there is not"
     raise YamlError(f"{path} cannot be read as YAML: {' '.join(why.split())}") from None
+
+
+def faults(error: ValidationError, depth: int | None = None) -> str:
+    """What does not fit in a file, on one line.
+
+    Args:
+        error: says it for each place.
+        depth: so many names of a place are told; all by default.
+    """
+    found = (
+        f"{'.'.join(map(str, fault['loc'][:depth]))}: {fault['msg'].removeprefix('Value error, ')}"
+        for fault in error.errors()[:_MOST_FAULTS]
+    )
+    return " ".join("; ".join(found).split())  # a name may run over several lines

@@ -29,8 +29,8 @@ class Entry:
         self.where = f"{path}, line {node.start_mark.line + 1}"
 
     def fail(self, why: str) -> ConfigError:
-        """The error to raise about this node."""
-        return ConfigError(f"{self.where}: {why}")
+        """The error to raise about this node, on one line: a name may run over several."""
+        return ConfigError(f"{self.where}: {' '.join(why.split())}")
 
     def text(self) -> str:
         """The scalar as written.

@@ -11,7 +11,7 @@ from pydantic import ValidationError, field_validator
 from models.frozen import Frozen
 from models.record import Record
 from models.vocabulary import load_vocabulary
-from models.yaml_file import YamlError, read_yaml_file
+from models.yaml_file import YamlError, faults, read_yaml_file
 from pipelines.delivery.table import COLUMNS, harmless, rows
 
 _DELIMITERS = {",": ",", ";": ";", "tab": "\t"}
@@ -77,8 +77,7 @@ def load_mapping(name: str, home: Path) -> Mapping:
     try:
         return Mapping.model_validate(read_yaml_file(path))
     except ValidationError as error:
-        where = "; ".join(f"{'.'.join(map(str, e['loc'][:2]))}: {e['msg']}" for e in error.errors()[:3])
-        raise MappingError(f"{path}: {where}") from None
+        raise MappingError(f"{path}: {faults(error, depth=2)}") from None
     except YamlError as error:
         raise MappingError(str(error)) from None
 

@@ -10,7 +10,7 @@ from models.display import DisplayReading
 from models.frozen import Frozen
 from models.measures import DIMENSIONS
 from models.units import UNITS
-from models.yaml_file import YamlError, read_yaml_file
+from models.yaml_file import YamlError, faults, read_yaml_file
 
 
 class GaugeError(ValueError):
@@ -84,8 +84,7 @@ def load_gauges(path: Path | None = None) -> tuple[Gauge, ...]:
     except (KeyError, TypeError):
         raise GaugeError(f"{file} must hold a list 'gauges'") from None
     except ValidationError as error:
-        where = "; ".join(f"{'.'.join(map(str, e['loc']))}: {e['msg']}" for e in error.errors())
-        raise GaugeError(f"{file}: {where}") from None
+        raise GaugeError(f"{file}: {faults(error)}") from None
 
 
 def cannot_show(gauge: Gauge, reading: DisplayReading) -> str | None:

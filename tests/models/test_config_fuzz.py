@@ -115,6 +115,7 @@ def test_an_invented_file_is_used_or_refused(kind: str) -> None:
     @example(["!!timestamp x"])
     @example(["[" * 400])
     @example(["a: &a [*a]"])
+    @example(["? ", "watch", "\n  ", "\n  ", "["])
     def check(pieces: list[str]) -> None:
         used_or_refused(read, "".join(pieces).encode("utf-8", "surrogatepass"))
 
