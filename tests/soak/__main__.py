@@ -8,49 +8,23 @@ grew, or when the memory did.
 """
 
 import argparse
-import os
-import signal
 import statistics
-import subprocess
 import sys
 import tempfile
-import threading
 import time
-from collections.abc import Callable, Iterator
-from contextlib import closing, contextmanager
+from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import NamedTuple
 
 from models.store import Store
-from tests.doubles import write_note
-from tests.soak.yard import photo_bytes
+from tests.soak.site import LEFT_ALONE_S, LONGEST_ALONE_S, Site, drop, memory_mb
 
-ROOT = Path(__file__).parents[2]
-FILES_A_TRUCK = 10
-FILES_A_PHOTO = 4
 LOOK_S = 5.0
 DRAIN_S = 120.0
 MOST_GROWTH = 1.10
 MOST_AGE_S = 30.0
-# What a recogniser fell on is left alone for a while, and may meet another fall after that.
-LEFT_ALONE_S = 5.0
-LONGEST_ALONE_S = 20.0
 FALLS = ("fail", "swell", "crash", "killed", "hang")
-
-_CHILD = """
-import sys
-from pathlib import Path
-from pipelines import stages, workshop
-from pipelines.deadline import Patience
-from tests.soak.driver import apart
-control, patience = Path(sys.argv[1]), Patience(first_s=float(sys.argv[2]), longest_s=float(sys.argv[3]))
-stages._LEAST_DEADLINE_S = stages._PHOTO_DEADLINE_S = 3.0
-workshop.open_workshop = lambda settings: apart(settings, control, patience, deadline_s=3.0)
-from pipelines.commands.main import main
-sys.exit(main(sys.argv[4:]))
-"""
-_SETTINGS = "watch: {settle_s: 0.5, rescan_s: 5}\n"
 
 
 class Look(NamedTuple):
@@ -63,27 +37,10 @@ class Look(NamedTuple):
     memory_mb: float
 
 
-def _memory_mb(process: int) -> float:
-    """Of the watch alone: its helpers are new after each fall."""
-    pages = int(Path(f"/proc/{process}/statm").read_text().split()[1])
-    return pages * os.sysconf("SC_PAGE_SIZE") / 1e6
-
-
-def drop(inbox: Path, number: int) -> None:
-    """Drop the file of this number; each is another."""
-    truck, place = divmod(number, FILES_A_TRUCK)
-    folder = inbox / f"truck-{truck:04}"
-    folder.mkdir(exist_ok=True)
-    minute = number % 1440
-    photo = number % FILES_A_PHOTO == FILES_A_PHOTO - 1
-    name = f"20261120T{minute // 60:02}{minute % 60:02}{place:02}.{'png' if photo else 'wav'}"
-    # written under a name that is left alone, so that the settling time is the only wait
-    part = folder / f".{name}.part"
-    if photo:
-        part.write_bytes(photo_bytes(number))
-    else:
-        write_note(part, 1.0, salt=number + 1)
-    part.rename(folder / name)
+def _look(store: Store, at_s: float, process: int) -> Look:
+    found = store.figures()
+    age = found.queue_age_s(datetime.now(UTC))
+    return Look(at_s, found.captures - found.waiting, found.waiting, age, memory_mb(process))
 
 
 class Falls:
@@ -111,38 +68,7 @@ class Falls:
 def _look(store: Store, at_s: float, process: int) -> Look:
     found = store.figures()
     age = found.queue_age_s(datetime.now(UTC))
-    return Look(at_s, found.captures - found.waiting, found.waiting, age, _memory_mb(process))
-
-
-class Site:
-    """An inbox, a data folder, and the watch between them in a process of its own."""
-
-    def __init__(self, folder: Path) -> None:
-        self.inbox, self.home, self.control = folder / "inbox", folder / "home", folder / "control"
-        for made in (self.inbox, self.home, self.control):
-            made.mkdir()
-        (self.home / "settings.yaml").write_text(_SETTINGS)
-        (self.control / "model.bin").touch()
-
-    @contextmanager
-    def watched(self) -> Iterator[tuple[Store, int]]:
-        """While it lasts the watch runs; gives a store to look into, and the watch's process."""
-        environment = {**os.environ, "PYTHONPATH": str(ROOT), "DATABASE_URL": ""}
-        told = [str(self.control), str(LEFT_ALONE_S), str(LONGEST_ALONE_S)]
-        command = [sys.executable, "-c", _CHILD, *told, "--home", str(self.home), "watch", str(self.inbox)]
-        child = subprocess.Popen(
-            command, env=environment, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True
-        )
-        assert child.stdout is not None
-        while (line := child.stdout.readline()) and "Watching" not in line:
-            pass
-        threading.Thread(target=child.stdout.read, daemon=True).start()  # so that it never waits for a reader
-        try:
-            with closing(Store.open(f"sqlite:///{self.home / 'droplight.db'}")) as store:
-                yield store, child.pid
-        finally:
-            child.send_signal(signal.SIGTERM)
-            child.wait(DRAIN_S)
+    return Look(at_s, found.captures - found.waiting, found.waiting, age, memory_mb(process))
 
 
 class Held(NamedTuple):
