@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from models.store import Store
-from tests.soak.site import LEFT_ALONE_S, LONGEST_ALONE_S, Site, drop, memory_mb
+from tests.soak.site import LEFT_ALONE_S, LONGEST_ALONE_S, Site, drop, memory_mb, whole
 
 LOOK_S = 5.0
 DRAIN_S = 120.0
@@ -116,21 +116,6 @@ def _feed(inbox: Path, seconds: float, per_second: float, look: Callable[[float]
             next_look += LOOK_S
         time.sleep(min(0.2, 1 / per_second))
     return number
-
-
-def whole(store: Store, dropped: int) -> list[str]:
-    """What is wrong at the end; nothing when every file is in one draft, once, and read."""
-    wrong = []
-    found = store.figures()
-    if (found.captures, found.waiting, found.rejected) != (dropped, 0, 0):
-        taken = f"{found.captures} taken in, {found.waiting} unread, {found.rejected} refused"
-        wrong.append(f"{dropped} dropped, {taken}")
-    drafts = [draft for row in store.inspections() if (draft := store.draft(row.id))]
-    drafted = [c.sha256 for draft in drafts for c in draft.captures]
-    if len(drafted) != len(set(drafted)) or len(drafted) != dropped:
-        wrong.append(f"{len(drafted)} files in drafts, {len(set(drafted))} of them different")
-    wrong += [notice for draft in drafts for notice in draft.notices if "The file is kept" in notice]
-    return wrong
 
 
 def main() -> int:

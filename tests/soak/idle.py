@@ -19,7 +19,8 @@ ROOT = Path(__file__).parents[2]
 TICKS = os.sysconf("SC_CLK_TCK")
 
 
-def _cpu_s(process: int) -> float:
+def cpu_s(process: int) -> float:
+    """Processor time of a process and of those it has waited for, in seconds."""
     fields = Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()
     return sum(int(n) for n in fields[11:15]) / TICKS
 
@@ -49,9 +50,9 @@ def main() -> None:
         assert watch.stdout is not None
         watch.stdout.readline()
         time.sleep(3.0)
-        before = _cpu_s(watch.pid)
+        before = cpu_s(watch.pid)
         time.sleep(asked.seconds)
-        share = (_cpu_s(watch.pid) - before) / asked.seconds
+        share = (cpu_s(watch.pid) - before) / asked.seconds
         memory = [_memory_mb(p) for p in (watch.pid, *children(watch.pid))]
         watch.send_signal(signal.SIGTERM)
         watch.wait(90)

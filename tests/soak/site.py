@@ -80,6 +80,21 @@ class Site:
             child.wait(END_S)
 
 
+def whole(store: Store, dropped: int) -> list[str]:
+    """What is wrong at the end; nothing when every file is in one draft, once, and read."""
+    wrong = []
+    found = store.figures()
+    if (found.captures, found.waiting, found.rejected) != (dropped, 0, 0):
+        taken = f"{found.captures} taken in, {found.waiting} unread, {found.rejected} refused"
+        wrong.append(f"{dropped} dropped, {taken}")
+    drafts = [draft for row in store.inspections() if (draft := store.draft(row.id))]
+    drafted = [c.sha256 for draft in drafts for c in draft.captures]
+    if len(drafted) != len(set(drafted)) or len(drafted) != dropped:
+        wrong.append(f"{len(drafted)} files in drafts, {len(set(drafted))} of them different")
+    wrong += [notice for draft in drafts for notice in draft.notices if "The file is kept" in notice]
+    return wrong
+
+
 def memory_mb(process: int) -> float:
     """Of the watch alone: its helpers are new after each fall."""
     pages = int(Path(f"/proc/{process}/statm").read_text().split()[1])
