@@ -57,12 +57,15 @@ samples: $(VENV)/.tests
 	$(PIP) -e '.[samples]'
 	$(BIN)/python -m samples.make demo
 
-# Kills, power cuts, a month twice, damaged files by the thousand, what idling costs, load: about two hours.
+# Kills, power cuts, a month twice, damaged files by the thousand, every property with many examples, ten thousand
+# files that wait at the start, what idling costs, load: about three hours. tests/soak/test_short.py has it in short.
 soak: $(VENV)/.tests
 	$(BIN)/python -m tests.soak.power
 	$(BIN)/python -m tests.soak.crash --kills 300
 	$(BIN)/python -m tests.soak.month --inspections 1000
 	DROPLIGHT_FUZZ=2000 $(BIN)/pytest -q --timeout 3600 tests/capture/test_fuzz.py tests/models/test_config_fuzz.py
+	$(BIN)/pytest -q -m hypothesis --hypothesis-profile long --timeout 3600 --ignore tests/browser
+	$(BIN)/python -m tests.soak.many --files 10000
 	$(BIN)/python -m tests.soak.idle --seconds 60
 	$(BIN)/python -m tests.soak --minutes 30 --rate 60
 

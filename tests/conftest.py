@@ -14,6 +14,7 @@ from tests.database_server import postgres
 
 settings.register_profile("default", deadline=None)
 settings.register_profile("ci", deadline=None, derandomize=True)
+settings.register_profile("long", deadline=None, max_examples=1500)
 settings.load_profile("ci" if os.environ.get("CI") else "default")
 
 
