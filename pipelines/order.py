@@ -141,21 +141,18 @@ def _material(store: Store, inspection: str, shop: Workshop, done: Material) -> 
 
 
 def unfinished(store: Store, shop: Workshop) -> list[str]:
-    """Captures for which a stage or the draft is still to be done, oldest first."""
-    missing = []
-    drafted_of: dict[str, set[str]] = {}
-    for capture in store.captures():
-        inspection = store.inspection_of(capture.sha256)
-        row = store.inspection(inspection) if inspection else None
-        if row is not None and row.state != "open":
+    """Captures of open inspections and of the tray that lack a stage or their draft, oldest first."""
+    # The tray first: what leaves it meanwhile is met again in its inspection.
+    missing = {c.sha256: c for c in store.unassigned() if not is_done(c, store, shop)}
+    for row in store.inspections():
+        if row.state != "open":
             continue
-        if row is not None and row.id not in drafted_of:
-            draft = store.draft(row.id)
-            drafted_of[row.id] = {c.sha256 for c in draft.captures} if draft else set()
-        drafted = row is None or capture.sha256 in drafted_of[row.id]
-        if not is_done(capture, store, shop) or not drafted:
-            missing.append(capture.sha256)
-    return missing
+        draft = store.draft(row.id)
+        drafted = {c.sha256 for c in draft.captures} if draft else set()
+        for capture in store.captures(row.id):
+            if capture.sha256 not in drafted or not is_done(capture, store, shop):
+                missing[capture.sha256] = capture
+    return sorted(missing, key=lambda sha256: (missing[sha256].captured_at, sha256))
 
 
 def draft_folder(inbox: Path, kept: Artefacts, shop: Workshop, progress: Progress) -> Record:
