@@ -68,7 +68,7 @@ def _equip(control: Path) -> None:
     _slow_and_full(disk, control)
 
 
-def apart(settings: Any, control: Path, patience: Any, deadline_s: float = 20.0) -> Any:
+def apart(settings: Any, control: Path, patience: Any) -> Any:
     """The tools with fake recognisers, each in a process of its own."""
     from capture.apart import Helper
     from models.limits import load_limits
@@ -87,7 +87,6 @@ def apart(settings: Any, control: Path, patience: Any, deadline_s: float = 20.0)
         read_display=reader.read_display,
         read_print=reader.read_print,
         patience=patience,
-        deadline_s=deadline_s,
         stop_listener=hears.stop,
         stop_reader=reads.stop,
     )

@@ -19,6 +19,8 @@ END_S = 120.0
 # What a recogniser fell on is left alone for a while, and may meet another fall after that.
 LEFT_ALONE_S = 5.0
 LONGEST_ALONE_S = 20.0
+# Longer than a process takes to start on a busy computer: else it is given up while it starts, every time.
+DEADLINE_S = 20.0
 
 _CHILD = """
 import sys
@@ -26,11 +28,13 @@ from pathlib import Path
 from pipelines import stages, workshop
 from pipelines.deadline import Patience
 from tests.soak.driver import apart
-control, patience = Path(sys.argv[1]), Patience(first_s=float(sys.argv[2]), longest_s=float(sys.argv[3]))
-stages._LEAST_DEADLINE_S = stages._PHOTO_DEADLINE_S = 3.0
-workshop.open_workshop = lambda settings: apart(settings, control, patience, deadline_s=3.0)
+control = Path(sys.argv[1])
+first_s, longest_s, deadline_s = map(float, sys.argv[2:5])
+patience = Patience(first_s=first_s, longest_s=longest_s)
+stages._LEAST_DEADLINE_S = stages._PHOTO_DEADLINE_S = deadline_s
+workshop.open_workshop = lambda settings: apart(settings, control, patience)
 from pipelines.commands.main import main
-sys.exit(main(sys.argv[4:]))
+sys.exit(main(sys.argv[5:]))
 """
 _SETTINGS = "watch: {settle_s: 0.5, rescan_s: 5}\n"
 
@@ -63,7 +67,7 @@ class Site:
     def watched(self) -> Iterator[tuple[Store, int]]:
         """While it lasts the watch runs; gives a store to look into, and the watch's process."""
         environment = {**os.environ, "PYTHONPATH": str(ROOT), "DATABASE_URL": ""}
-        told = [str(self.control), str(LEFT_ALONE_S), str(LONGEST_ALONE_S)]
+        told = [str(self.control), *map(str, (LEFT_ALONE_S, LONGEST_ALONE_S, DEADLINE_S))]
         command = [sys.executable, "-c", _CHILD, *told, "--home", str(self.home), "watch", str(self.inbox)]
         child = subprocess.Popen(
             command, env=environment, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True
