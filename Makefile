@@ -63,7 +63,7 @@ soak: $(VENV)/.tests
 	$(BIN)/python -m tests.soak.power
 	$(BIN)/python -m tests.soak.crash --kills 300
 	$(BIN)/python -m tests.soak.month --inspections 1000
-	DROPLIGHT_FUZZ=2000 $(BIN)/pytest -q --timeout 3600 tests/capture/test_fuzz.py tests/models/test_config_fuzz.py
+	DROPLIGHT_FUZZ=2000 $(BIN)/pytest -q tests/capture/test_fuzz.py tests/models/test_config_fuzz.py
 	$(BIN)/pytest -q -m hypothesis --hypothesis-profile long --timeout 3600 --ignore tests/browser
 	$(BIN)/python -m tests.soak.many --files 10000
 	$(BIN)/python -m tests.soak.idle --seconds 60

@@ -15,6 +15,7 @@ from tests.capture.specimens import exif_jpeg, specimens
 
 # The long form is ``make soak``; this one only shows that the way is open.
 EXAMPLES = int(os.environ.get("DROPLIGHT_FUZZ", "12"))
+pytestmark = pytest.mark.timeout(300 + EXAMPLES)  # many examples on a busy computer are no hang
 fuzz = settings(
     max_examples=EXAMPLES, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )

@@ -20,6 +20,7 @@ from pipelines.delivery.mapping import load_mapping
 from pipelines.displays.gauges import load_gauges
 
 EXAMPLES = int(os.environ.get("DROPLIGHT_FUZZ", "12"))
+pytestmark = pytest.mark.timeout(300 + EXAMPLES)  # many examples on a busy computer are no hang
 CONFIG = Path(str(files("config")))
 # Whatever YAML or its readers may stumble over.
 CRUMBS = (
