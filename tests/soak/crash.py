@@ -207,7 +207,7 @@ def _calm(yard: Yard) -> None:
 
 def main() -> None:
     """Soak and print what happened."""
-    words = argparse.ArgumentParser()
+    words = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     words.add_argument("--kills", type=int, default=300)
     words.add_argument("--seed", type=int, default=417)
     asked = words.parse_args()

@@ -32,7 +32,7 @@ def _memory_mb(process: int) -> float:
 
 def main() -> None:
     """Watch, measure, print."""
-    words = argparse.ArgumentParser()
+    words = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     words.add_argument("--seconds", type=float, default=60.0)
     words.add_argument("--files", type=int, default=0)
     words.add_argument("--mode", default="auto")

@@ -111,7 +111,7 @@ def replayed(base: Path, inspections: int) -> int:
 
 def main() -> None:
     """Replay and say so."""
-    words = argparse.ArgumentParser()
+    words = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     words.add_argument("--inspections", type=int, default=1000)
     asked = words.parse_args()
     began = time.monotonic()
