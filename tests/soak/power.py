@@ -6,6 +6,7 @@ have happened or not, in any combination. Renaming is all or nothing. What the d
 ``synchronous=FULL`` has it. Run the whole of it with ``python -m tests.soak.power``.
 """
 
+import argparse
 import io
 import itertools
 import os
@@ -312,6 +313,9 @@ def every_kill_and_cut(folder: Path, content: bytes, thorough: bool, step: int =
 
 def main() -> None:
     """The whole of it, with figures."""
+    argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    ).parse_args()
     for name, content in (("a good file", GOOD), ("a bad file", BAD)):
         with tempfile.TemporaryDirectory() as folder:
             print(f"{name}: {{}} calls, {{}} states".format(*every_cut(Path(folder) / "a", content)))
