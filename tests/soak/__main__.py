@@ -54,8 +54,10 @@ class Falls:
         """What is due at this time."""
         if self._every_s > 0 and at_s >= self._next_s:
             self._next_s += self._every_s
-            (self._control / FALLS[self.told % len(FALLS)]).touch()
-            self.told += 1
+            path = self._control / FALLS[self.told % len(FALLS)]
+            if not path.exists():  # else nobody has been asked since
+                path.touch()
+                self.told += 1
 
     def stop(self) -> int:
         """No more of them; returns how many there were."""

@@ -75,13 +75,16 @@ class Site:
         assert child.stdout is not None
         while (line := child.stdout.readline()) and "Watching" not in line:
             pass
-        threading.Thread(target=child.stdout.read, daemon=True).start()  # so that it never waits for a reader
+        reader = threading.Thread(target=child.stdout.read, daemon=True)  # so that it never waits for one
+        reader.start()
         try:
             with closing(Store.open(f"sqlite:///{self.home / 'droplight.db'}")) as store:
                 yield store, child.pid
         finally:
             child.send_signal(signal.SIGTERM)
             child.wait(END_S)
+            reader.join()
+            child.stdout.close()
 
 
 def whole(store: Store, dropped: int) -> list[str]:
