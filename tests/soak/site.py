@@ -36,7 +36,7 @@ workshop.open_workshop = lambda settings: apart(settings, control, patience)
 from pipelines.commands.main import main
 sys.exit(main(sys.argv[5:]))
 """
-_SETTINGS = "watch: {settle_s: 0.5, rescan_s: 5}\n"
+_SETTINGS = "watch: {settle_s: 0.5}\n"
 
 
 def drop(inbox: Path, number: int) -> None:
