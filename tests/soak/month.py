@@ -117,7 +117,7 @@ def main() -> None:
     began = time.monotonic()
     with tempfile.TemporaryDirectory() as folder:
         count = replayed(Path(folder), asked.inspections)
-    print(f"{count} inspections twice: equal byte for byte ({time.monotonic() - began:.0f} s)")
+        print(f"{count} inspections twice: equal byte for byte ({time.monotonic() - began:.0f} s)")
 
 
 if __name__ == "__main__":
