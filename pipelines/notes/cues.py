@@ -1,9 +1,14 @@
 """Words that steer the reading: repetitions, both sides, corrections, orders and units of what follows."""
 
+import re
+
 from pipelines.notes import corrections, placing, quantities, repeats
 from pipelines.notes.frame import SPOKEN_UNITS, places_of
 from pipelines.notes.items import Item
 from pipelines.notes.walk import Walk
+
+_WORD = re.compile(r"\s+([^\W\d_]+)")
+_GOES_ON = re.compile(r"on|at|for|here|there|as|in|too|again|with|over|story|thing|way|number|reading", re.I)
 
 
 def cue(w: Walk, i: int) -> None:
@@ -28,6 +33,11 @@ def cue(w: Walk, i: int) -> None:
 
 def _same(w: Walk, i: int) -> None:
     item, following = w.row[i], w.near(i, 1)
+    behind = _WORD.match(w.text, item.end)
+    if behind and w.text[item.start : item.end].lower() == "same" and not _GOES_ON.fullmatch(behind.group(1)):
+        explained = any(other.start == behind.start(1) for other in w.row)
+        if not explained:
+            return  # "same spot"
     measure = following.named("measure") if following is not None else None
     if measure is not None and repeats.same_measure(w, measure.name, item.end):
         w.taken.add(i + 1)

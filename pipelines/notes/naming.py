@@ -102,6 +102,9 @@ def stands_for(w: Walk, i: int) -> bool:
     if not item.named("head"):
         return False
     word = _word(w, item)
+    part = w.frame.part(w.vocabulary)
+    if w.named_here and part is not None and not _heads(part, word):
+        return False  # "steering stabilizer, rod's bent": a piece of the part at hand
     names = [w.frame.component, *(claim.component for claim in reversed(w.frame.recent))]
     for name in names:
         part = w.vocabulary.components.get(name) if name else None

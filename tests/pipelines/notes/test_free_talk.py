@@ -144,6 +144,15 @@ MEANT = [
     ("I stuck the tester in the brake fluid and it reads two percent.", ["brake_fluid | moisture 2 %"]),
     ("Right rear leaf spring, nothing broken.", ["leaf_spring right rear | ok"]),
     ("The left frame rail is rusty by the spring hanger.", ["frame_rail left | corroded"]),
+    ("Steering stabilizer, rod's bent.", ["steering_damper | bent"]),
+    (
+        "Right front camber, plus a quarter degree.",
+        ["wheel right front | camber 0.25 °"],
+    ),
+    (
+        "Right rear drum, sixteen point six inches. Wheel seal, same spot, leaking.",
+        ["brake_drum right rear | inside_diameter 16.6 in", "hub_seal right rear | leak"],
+    ),
     ("Left rear shock, oil running down it.", ["shock_absorber left rear | leak"]),
 ]
 
