@@ -27,6 +27,7 @@ class Component(Frozen):
         axes: the place words that apply to it.
         words: how it is said.
         sounds: what a recogniser tends to write for it.
+        beside: the part that "inner" and "outer" are of when this one was named last, whose spots are points.
         fluid: other parts leak it or are covered with it.
         measures: what is measured on it, the usual one first: measure -> UCUM code -> plausible range.
     """
@@ -34,6 +35,7 @@ class Component(Frozen):
     axes: tuple[str, ...] = ()
     words: tuple[str, ...]
     sounds: tuple[str, ...] = ()
+    beside: str | None = None
     fluid: bool = False
     measures: dict[str, dict[str, Range]] = Field(default_factory=dict)
 
@@ -85,11 +87,13 @@ class Vocabulary(Frozen):
         return identifier.replace("_", " ")
 
 
-def _check(vocabulary: Vocabulary, path: Path) -> None:
+def _check_parts(vocabulary: Vocabulary, path: Path) -> None:
     for name, part in vocabulary.components.items():
         for axis in part.axes:
             if axis not in AXES:
                 raise VocabularyError(f"{path}: components.{name}.axes: '{axis}' is not a place; use {AXES}")
+        if part.beside is not None and part.beside not in vocabulary.components:
+            raise VocabularyError(f"{path}: components.{name}.beside: '{part.beside}' is not a component")
         for measure, ranges in part.measures.items():
             if measure not in vocabulary.measures:
                 raise VocabularyError(
@@ -101,6 +105,8 @@ def _check(vocabulary: Vocabulary, path: Path) -> None:
                         f"{path}: components.{name}.measures.{measure}: bad range in '{unit}'"
                     )
 
+
+def _check_actions(vocabulary: Vocabulary, path: Path) -> None:
     for way in vocabulary.action_ways:
         try:
             way.format(do="", doing="", done="")
@@ -135,5 +141,6 @@ def load_vocabulary(path: Path | None = None) -> Vocabulary:
         vocabulary = Vocabulary.model_validate(_read(path))
     except ValidationError as error:
         raise VocabularyError(f"{path}: {faults(error)}") from None
-    _check(vocabulary, path)
+    _check_parts(vocabulary, path)
+    _check_actions(vocabulary, path)
     return vocabulary

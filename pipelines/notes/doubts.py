@@ -17,7 +17,7 @@ def context_doubts(w: Walk, item: Item, value: Decimal) -> tuple[str, ...]:
     """Doubts from the words round a number that nothing explains."""
     doubts = []
     if 0 < w.frame.name_weight < SURE_NAME:
-        doubts.append(f"The part was taken from “{w.frame.named_as}”, which only sounds like it.")
+        doubts.append(f"The part was not named outright: taken from “{w.frame.named_as}”.")
     if w.frame.sure < SURE_CONTEXT:
         doubts.append(
             "What this is about was said before and not heard clearly: listen to what comes before."

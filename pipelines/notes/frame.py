@@ -8,6 +8,7 @@ from models.vocabulary import Component, Vocabulary
 from pipelines.notes.binding import Scale
 from pipelines.notes.claims import Claim
 from pipelines.notes.items import Item
+from pipelines.notes.lexicon import Label
 
 Places = dict[str, str | int]
 # What a word alone makes numbers without a unit be counted in, UCUM.
@@ -162,12 +163,17 @@ class Frame:
         )
 
 
+def _applies(label: Label, part: Component) -> bool:
+    points = label.axis == "spot" and part.beside is not None
+    return label.axis in part.axes and not (points and not label.name.startswith("point"))
+
+
 def places_of(run: list[Item], part: Component | None) -> Places:
     """The places of a run of place words; words with two meanings are read as the part allows."""
     places: Places = {}
     for item in run:
         labels = [label for label in item.labels if label.kind == "place"]
-        fitting = [label for label in labels if part is not None and label.axis in part.axes]
+        fitting = [label for label in labels if part is not None and _applies(label, part)]
         label = (fitting or labels)[0]
         places[label.axis] = label.name
     return places

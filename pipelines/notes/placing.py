@@ -11,6 +11,8 @@ from pipelines.notes.frame import COARSE, FINE, HEADING_LASTS, OPPOSITE, SPOT_ME
 from pipelines.notes.items import Item
 from pipelines.notes.walk import Walk
 
+# How sure a part is that was not named: asked about.
+_IMPLIED = 0.8
 _ON_IT = re.compile(r"\s+(?:on|at|in|for)\s+(?:the|its|that|this)?\s*|\s+", re.I)
 _THATS = re.compile(
     r"\s*(?:that's|that is|that was|those are|those were|these are)\s+(?:on\s+)?(?:the\s+)?", re.I
@@ -131,7 +133,7 @@ def _same_part(w: Walk, j: int) -> bool:
 def attach(w: Walk, run: list[Item], before: Item | None, after: Item | None, opens: bool) -> None:
     """Give a run of place words to the part at hand, to what was just said of it, or to what follows."""
     frame = w.frame
-    part = frame.part(w.vocabulary)
+    part = _beside(w, run, after) if opens else frame.part(w.vocabulary)
     places = places_of(run, part)
     if part is not None and "index" in part.axes:
         diagonal(w, places, closes=before is not None and before.number is not None)
@@ -163,6 +165,18 @@ def attach(w: Walk, run: list[Item], before: Item | None, after: Item | None, op
         place_last(w, places, part.axes)
     else:
         frame.again(places)
+
+
+def _beside(w: Walk, run: list[Item], after: Item | None) -> Component | None:
+    """The part at hand, or that beside it which has faces: "left rotor 29. Outer eight, inner seven"."""
+    part = w.frame.part(w.vocabulary)
+    faces = any(label.axis == "face" for item in run for label in item.labels)
+    if part is None or part.beside is None or not faces or after is None or after.number is None:
+        return part
+    kept = {axis: value for axis, value in w.frame.explicit().items() if axis in COARSE}
+    w.frame.start(part.beside, kept, _IMPLIED)
+    w.frame.named_as = w.text[run[0].start : run[-1].end]
+    return w.frame.part(w.vocabulary)
 
 
 def _said_before(w: Walk, run: list[Item], before: Item, after: Item | None) -> bool:

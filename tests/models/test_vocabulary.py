@@ -105,6 +105,7 @@ def test_a_file_of_the_shop(tmp_path: Path) -> None:
         ({"measures": {"thickness": {"mm": [25, 0]}}}, "bad range"),
         ({"measures": {"thickness": {"mm": [0]}}}, "brake_pad.measures.thickness"),
         ({"words": "pad"}, "brake_pad.words"),
+        ({"beside": "brake_pat"}, "brake_pad.beside: 'brake_pat' is not a component"),
         ({"wrods": ["pad"]}, "brake_pad.wrods"),
     ],
 )

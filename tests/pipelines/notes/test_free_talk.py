@@ -210,3 +210,14 @@ def test_tens_and_degrees_torn_apart_are_put_together() -> None:
 def test_a_condition_right_before_a_number_may_be_its_beginning() -> None:
     (finding,) = notes("Dirty one pounds of oil pressure, hot.").findings
     assert any("may be the beginning of this number" in sentence for sentence in finding.attention)
+
+
+def test_faces_told_behind_a_rotor_are_of_the_pads_and_asked_about() -> None:
+    rotor, outer, inner = notes("Left front rotor, 29.8 millimeters. Outer eight, inner seven.").findings
+    assert rotor.component == "brake_rotor"
+    assert [(f.component, f.position.face) for f in (outer, inner)] == [
+        ("brake_pad", "outer"),
+        ("brake_pad", "inner"),
+    ]
+    assert all(any("not named outright" in sentence for sentence in f.attention) for f in (outer, inner))
+    assert notes("Left front rotor, outer face is scored.").findings[0].component == "brake_rotor"
