@@ -17,14 +17,10 @@ def says_nothing(w: Walk, item: Item) -> bool:
     return (
         _is_unit_name(w, item.number)
         or _is_limit(w, item)
-        or context.tells_surroundings(w.text, item)
-        or context.tells_difference(w.text, item)
         or _pronoun_of_condition(w, item)
         or _numbered(w, item)
         or _spelt_again(w, item)
         or corrections.denies(w, item)
-        or _goes_to(w, item)
-        or _rating(w, item)
         or _from_to(w, item)
     )
 
@@ -34,6 +30,12 @@ def is_told(w: Walk, item: Item) -> bool:
     return (
         w.unknown
         or _not_of_this(w, item)
+        or _goes_to(w, item)
+        or _rating(w, item)
+        or _of_a_tool(w, item)
+        or context.implies_limit(w.text, item)
+        or context.tells_surroundings(w.text, item)
+        or context.tells_difference(w.text, item)
         or context.names_something(w.text, item, w.sentence_start)
         or context.names_truck(w.text, item)
         or _counts_parts(w, item)
@@ -41,7 +43,9 @@ def is_told(w: Walk, item: Item) -> bool:
 
 
 def _is_unit_name(w: Walk, span: NumberSpan) -> bool:
-    """Whether the number is only what the truck is called."""
+    """Whether the number is only what the truck is called: its sentence names no part and no measure."""
+    if w.named_here or w.measure_here:
+        return False
     name = w.frame.unit_name
     bare = span.readings[0].unit is None and span.readings[0].kind in (None, "pair")
     return bare and bool(name) and any(f"{r.value:f}".replace(".", "") == name for r in span.readings)
@@ -52,10 +56,13 @@ def _goes_to(w: Walk, item: Item) -> bool:
     k = w.row.index(item)
     assert item.number is not None
     bare = item.number.readings[0].unit is None and not item.number.readings[0].denominator
-    if not (bare and k and w.row[k - 1].cue("going") and w.text[w.row[k - 1].end : item.start].isspace()):
-        return False
-    w.frame.unit_name = w.frame.unit_name or f"{item.number.readings[0].value:f}"
-    return True
+    return bare and k > 0 and w.row[k - 1].cue("going") and w.text[w.row[k - 1].end : item.start].isspace()
+
+
+def _of_a_tool(w: Walk, item: Item) -> bool:
+    """Whether a number is the size of a tool: "the ten millimeter socket"."""
+    behind = w.text[item.end :].lower().split()[:1]
+    return bool(behind) and behind[0].strip(".,;!?") in w.vocabulary.fillers["sized"]
 
 
 def _not_of_this(w: Walk, item: Item) -> bool:

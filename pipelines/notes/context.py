@@ -83,10 +83,8 @@ def names_something(text: str, item: Item, sentence_start: int) -> bool:
     """Whether a bare number opens its sentence as a name: "318 is good to go"."""
     assert item.number is not None
     bare = all(r.unit is None and r.kind in (None, "pair") for r in item.number.readings)
-    opening = text[sentence_start : item.start].lower().strip(" ,")
-    if bare and opening in ("", "okay", "ok", "so", "alright") and _ENDED.match(text, item.end):
-        return True
-    return bare and opening in ("", "okay", "ok", "so", "alright") and _IS.match(text, item.end) is not None
+    opens = text[sentence_start : item.start].lower().strip(" ,") in ("", "okay", "ok", "so", "alright")
+    return bare and opens and any(said.match(text, item.end) for said in (_ENDED, _IS))
 
 
 _DIFFERENCE = re.compile(
@@ -152,21 +150,13 @@ def told_by(text: str, start: int, end: int, fillers: Words) -> bool:
 
 
 _SURROUNDINGS = re.compile(
-    r"\s+(?:degrees\s+)?(?:in|around) (?:the|here|this) ?(?:shop|bay|garage|yard|building)?\b", re.I
+    r"\s+(?:degrees\s+)?(?:in|around) (?:(?:the|this) (?:shop|bay|garage|yard|building)|here)\b", re.I
 )
 
 
 def tells_surroundings(text: str, item: Item) -> bool:
     """Whether a number is said of the air round the truck: "eighty eight in the shop"."""
-    match = _SURROUNDINGS.match(text, item.end)
-    return match is not None and match.group().split()[-1].lower() in (
-        "shop",
-        "bay",
-        "garage",
-        "yard",
-        "building",
-        "here",
-    )
+    return _SURROUNDINGS.match(text, item.end) is not None
 
 
 _DOES = re.compile(r"\b(?:i|we|he|you|i've|we've)\s+(?:just\s+|already\s+)?$", re.I)
@@ -194,16 +184,19 @@ _IS_LIMIT = re.compile(
 )
 
 
+def implies_limit(text: str, item: Item) -> bool:
+    """Whether what follows sounds like a limit: "a quarter inch is where they'd park you"."""
+    return _IS_LIMIT.match(text, item.end) is not None
+
+
 def tells_limit(text: str, item: Item, behind: Sequence[Item]) -> bool:
-    """Whether a number is said to be a limit: "two pounds is all I'd let it lose", "six is the minimum".
+    """Whether a number is said to be a limit: "six is the minimum".
 
     Args:
         text: as heard.
         item: the number.
         behind: the items behind it.
     """
-    if _IS_LIMIT.match(text, item.end):
-        return True
     if not behind or not behind[0].cue("limit_talk"):
         return False
     match = _AS_LIMIT.fullmatch(text, item.end, behind[0].start)

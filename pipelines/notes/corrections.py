@@ -31,13 +31,19 @@ def of_condition(w: Walk, i: int) -> bool:
     last = w.claims[-1] if w.claims else None
     if last is None or last.kind not in ("condition", "action"):
         return False
-    following = w.near(i, 1)
+    following = next((item for item in w.row[i + 1 :] if not item.is_break), None)
     close = following is not None and _count_words(w, w.row[i].end, following.start) <= _NEAR
     again = following is not None and following.named(last.kind) is not None and close and not says_no(w, i)
-    if again or w.row[i].cue("drop"):
+    of_number = following is not None and following.number is not None and close
+    if again or (w.row[i].cue("drop") and not of_number):
         w.claims.pop()
         return True
     return False
+
+
+def _alike(one: Claim, other: Claim) -> bool:
+    """Whether two readings are of one measure at one place of one part."""
+    return (one.component, one.measure, one.position) == (other.component, other.measure, other.position)
 
 
 def said_behind(w: Walk, i: int) -> bool:
@@ -46,8 +52,7 @@ def said_behind(w: Walk, i: int) -> bool:
     readings = [k for k, claim in enumerate(w.claims) if claim.kind == "reading"]
     if not closes or len(readings) < 2 or "sorry" not in w.text[w.row[i].start : w.row[i].end].lower():
         return False
-    first, last = (w.claims[k] for k in readings[-2:])
-    if (first.component, first.measure, first.position) == (last.component, last.measure, last.position):
+    if _alike(*(w.claims[k] for k in readings[-2:])):
         del w.claims[readings[-2]]
         return True
     return False
@@ -102,19 +107,21 @@ def _counts(w: Walk, item: Item) -> bool:
 
 
 def denies(w: Walk, item: Item) -> bool:
-    """Whether a number is said not to be the one: "seventy nine, not seventy one". An equal reading goes."""
+    """Whether a number is said not to be the one: "seventy nine, not seventy one"; the reading of it goes."""
     k = w.row.index(item)
-    before = w.row[k - 1] if k else None
-    if before is None or not before.cue("negation") or w.text[before.start : before.end].lower() != "not":
+    before, last = w.row[k - 1] if k else None, w.frame.last
+    if before is None or not before.cue("negation") or not w.text[before.end : item.start].isspace():
+        return False
+    if w.text[before.start : before.end].lower() != "not":
         return False
     assert item.number is not None
     values = {reading.value for reading in item.number.readings}
     for j in range(len(w.claims) - 1, -1, -1):
         claim = w.claims[j]
-        if claim.kind == "reading" and claim.value in values and claim.component == w.frame.component:
+        if claim.kind == "reading" and last is not None and claim.value in values and _alike(claim, last):
             del w.claims[j]
             break
-    return w.text[before.end : item.start].isspace()
+    return True
 
 
 def says_no(w: Walk, i: int) -> bool:

@@ -120,7 +120,7 @@ class Frame:
             self.scale, self.scales = None, {}
         self.component, self.name_places, self.places = component, dict(name_places), {}
         self.measure, self.number_first, self.content = None, False, False
-        self.held, self.name_weight = False, weight
+        self.held, self.name_weight, self.order = False, weight, []
         self.group += 1
         self.header_age += 1
         self.sure, self.clash, self.fresh = 1.0, "", set(name_places)
@@ -130,6 +130,7 @@ class Frame:
         self.both, self.clash, self.fresh = None, "", set(places)
         kept = dict(self.places)
         if any(axis in places for axis in COARSE):
+            self.order = []
             for axis in FINE:
                 kept.pop(axis, None)
         for axis in places:

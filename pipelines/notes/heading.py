@@ -42,7 +42,8 @@ def _odometer_span(row: list[Item], i: int) -> int | None:
     named = any(label.kind == "measure" and label.name == "odometer" for label in item.labels)
     if not named:
         return None
-    if i and row[i - 1].number is not None and row[i - 1].number.readings:  # type: ignore[union-attr]
+    closes = i + 1 >= len(row) or row[i + 1].is_break  # "73,560 on the clock."
+    if closes and i and row[i - 1].number is not None and row[i - 1].number.readings:  # type: ignore[union-attr]
         return i - 1
     behind = [j for j in range(i + 1, min(i + 3, len(row))) if row[j].number is not None]
     return behind[0] if behind and row[behind[0]].number.readings else None  # type: ignore[union-attr]

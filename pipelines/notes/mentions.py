@@ -138,14 +138,11 @@ def only_locates(w: Walk, item: Item) -> bool:
 
 def escapes(w: Walk, fluid: Item) -> bool:
     """Whether a fluid only says what a part leaks or is covered with: "soaked with gear oil"."""
-    behind = [item for item in w.row if item.start >= fluid.end][:1]
-    if (
-        w.named_here
-        and behind
-        and behind[0].named("condition")
-        and w.text[fluid.end : behind[0].start].isspace()
-    ):
-        return True
+    behind = next((item for item in w.row if item.start >= fluid.end), None)
+    mark = behind.named("condition") if behind is not None else None
+    runs = mark is not None and mark.name in ("leak", "seep")
+    if w.named_here and runs and behind is not None and w.text[fluid.end : behind.start].isspace():
+        return True  # "left shock, oil running down it"
     before = [item for item in w.row if item.end <= fluid.start and not item.named("head")]
     return (
         bool(before)

@@ -1,4 +1,4 @@
-"""Parts and places: which words belong to which, before or behind."""
+"""Parts: which one is meant, and what said before its name belongs to it."""
 
 import re
 
@@ -7,20 +7,15 @@ from pipelines.notes import corrections, mentions
 from pipelines.notes.frame import places_of
 from pipelines.notes.items import Item
 from pipelines.notes.lexicon import Label
+from pipelines.notes.placing import AND, THE
 from pipelines.notes.walk import Walk
 
-_ON_IT = re.compile(r"\s+(?:on|at|in|for)\s+(?:the|its|that|this)?\s*|\s+", re.I)
-_THATS = re.compile(
-    r"\s*(?:that's|that is|that was|those are|those were|these are)\s+(?:on\s+)?(?:the\s+)?", re.I
-)
-_AND = re.compile(r"\s*(?:and|&)\s+(?:(?:on|at)\s+)?(?:the\s+)?", re.I)
 _SAID_OF = re.compile(
     r"(?:\s+(?!(?:and|but|then|now|next|moving|back|so)\b)[^\W\d_]+(?:'[^\W\d_]+)?){0,6}?"
     r"\s+(?:on|at|in|for|of|into|onto|to|from|off|through|across|between|under|by|around)"
     r"(?:\s+(?:the|its|that|this|his|our))?\s*",
     re.I,
 )
-_THE = re.compile(r"\s*(?:(?:the|that|this)\s+)?", re.I)
 
 
 def component(w: Walk, i: int) -> None:
@@ -150,7 +145,7 @@ def part_behind(w: Walk, i: int) -> int:
     gap = (w.row[first - 1].end, w.row[first].start)
     if w.text[w.row[j].start : w.row[j].end].lower().startswith("on the "):
         return j  # "two fifteen on the high"
-    if _THE.fullmatch(w.text, *gap):
+    if THE.fullmatch(w.text, *gap):
         return j if _ends_here(w, j, sentence=apart) else 0
     return (_same_part_behind(w, j) or j) if not apart and _SAID_OF.fullmatch(w.text, *gap) else 0
 
@@ -163,7 +158,7 @@ def _behind_values(w: Walk, i: int) -> int:
     if (
         j < len(w.row)
         and w.row[j].number is not None
-        and _AND.fullmatch(w.text, w.row[j - 1].end, w.row[j].start)
+        and AND.fullmatch(w.text, w.row[j - 1].end, w.row[j].start)
     ):
         return _behind_values(w, j)
     return j

@@ -17,8 +17,9 @@ _ON_IT = re.compile(r"\s+(?:on|at|in|for)\s+(?:the|its|that|this)?\s*|\s+", re.I
 _THATS = re.compile(
     r"\s*(?:that's|that is|that was|those are|those were|these are)\s+(?:on\s+)?(?:the\s+)?", re.I
 )
-_AND = re.compile(r"\s*(?:and|&)\s+(?:(?:on|at)\s+)?(?:the\s+)?", re.I)
-_THE = re.compile(r"\s*(?:(?:the|that|this)\s+)?", re.I)
+# Words that may stand between a place or number and what it belongs to.
+AND = re.compile(r"\s*(?:and|&)\s+(?:(?:on|at)\s+)?(?:the\s+)?", re.I)
+THE = re.compile(r"\s*(?:(?:the|that|this)\s+)?", re.I)
 
 
 def other_side(w: Walk) -> None:
@@ -51,7 +52,7 @@ def _heads_sentence(w: Walk, j: int) -> bool:
     """Whether a break stands at item `j` and a part right behind it: "Left front. Ball joint ..."."""
     if j + 1 >= len(w.row) or not w.row[j].is_break or not w.row[j + 1].named("component"):
         return False
-    return w.row[j].strong or _THE.fullmatch(w.text, w.row[j].end, w.row[j + 1].start) is not None
+    return w.row[j].strong or THE.fullmatch(w.text, w.row[j].end, w.row[j + 1].start) is not None
 
 
 def place_run(w: Walk, i: int) -> int:
@@ -101,7 +102,7 @@ def _before(w: Walk, i: int) -> Item | None:
 def _pair(w: Walk, run: list[Item]) -> tuple[Item, Item] | None:
     """Two faces or spots that are named together: "the inner and the outer"."""
     if len(run) == 4 and run[1].labels == run[3].labels:
-        run = [run[0], run[2]] if _AND.fullmatch(w.text, run[1].end, run[2].start) else run
+        run = [run[0], run[2]] if AND.fullmatch(w.text, run[1].end, run[2].start) else run
         if len(run) == 2 and run[0].labels != run[1].labels:
             return run[0], run[1]  # "the left front and the right front"
     for one, other in pairwise(run):
@@ -109,7 +110,7 @@ def _pair(w: Walk, run: list[Item]) -> tuple[Item, Item] | None:
         assert first is not None
         assert second is not None
         apart = first.axis == second.axis and first.axis in (*FINE, "side") and first.name != second.name
-        if apart and _AND.fullmatch(w.text, one.end, other.start):
+        if apart and AND.fullmatch(w.text, one.end, other.start):
             return one, other
     return None
 

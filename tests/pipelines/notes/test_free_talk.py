@@ -221,3 +221,40 @@ def test_faces_told_behind_a_rotor_are_of_the_pads_and_asked_about() -> None:
     ]
     assert all(any("not named outright" in sentence for sentence in f.attention) for f in (outer, inner))
     assert notes("Left front rotor, outer face is scored.").findings[0].component == "brake_rotor"
+
+
+def test_a_value_that_is_denied_stays_where_it_was_said_of_another_corner() -> None:
+    said = lines(
+        "Left rear tire, seventy one pounds. Right rear, eighty pounds. Seventy nine, not seventy one."
+    )
+    assert "tire left rear | pressure 71 psi" in said
+
+
+def test_an_order_across_one_tire_is_no_place_on_the_next() -> None:
+    said = lines("Left front tire, from the outside in, eight thirty seconds, seven. Right front tire, nine.")
+    assert "tire right front | tread_depth 0.28125 in" in said
+
+
+def test_a_reading_that_equals_the_number_of_the_truck_is_kept() -> None:
+    said = lines("Unit two oh eight. Engine oil temperature two oh eight.")
+    assert said == ["engine_oil | temperature 208 °F"]
+
+
+def test_a_number_behind_going_back_is_told() -> None:
+    said = notes("Left front tire, eighty pounds. Back at fifteen.")
+    assert any("fifteen" in sentence for sentence in said.attention)
+
+
+def test_a_dirty_fluid_says_nothing_of_the_part_before_it() -> None:
+    assert lines("Radiator is fine, engine oil dirty.") == ["radiator | ok", "engine_oil | contaminated"]
+
+
+def test_the_size_of_a_tool_is_told_and_not_read() -> None:
+    said = notes("Left front pads, outer six millimeters. I need the ten millimeter socket.")
+    assert [str(f.reading.value) for f in said.findings if f.reading] == ["6"]
+
+
+def test_a_dropped_number_goes_though_a_condition_came_between() -> None:
+    assert lines("Left front rotor, 29.8 millimeters, scored. Scratch that, 29.6.") == [
+        "brake_rotor left front | thickness 29.6 mm | scored"
+    ]
