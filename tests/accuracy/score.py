@@ -239,6 +239,14 @@ def report(tallies: dict[str, Tally], *, everything: bool) -> Tally:
     return total
 
 
+def status(total: Tally, floors: Path | None) -> int:
+    """The exit status: 1 when a figure misses its floor in a YAML file, each said in a sentence."""
+    least = yaml.safe_load(floors.read_text(encoding="utf-8")) if floors else {}
+    failed = below_floors(total, least)
+    print("".join(f"{sentence}\n" for sentence in failed), end="")
+    return 1 if failed else 0
+
+
 def main(arguments: list[str] | None = None) -> int:
     """Run the command line; returns the exit status."""
     parser = argparse.ArgumentParser(
@@ -255,10 +263,7 @@ def main(arguments: list[str] | None = None) -> int:
         print(error, file=sys.stderr)
         return 2
     total = report(tallies, everything=asked.list)
-    floors = yaml.safe_load(asked.floors.read_text(encoding="utf-8")) if asked.floors else {}
-    failed = below_floors(total, floors)
-    print("".join(f"{sentence}\n" for sentence in failed), end="")
-    return 1 if failed else 0
+    return status(total, asked.floors)
 
 
 if __name__ == "__main__":

@@ -14,11 +14,9 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-import yaml
-
 from models.notes import SpokenFinding
 from samples.script import SAID, Script, all_cases, read_script
-from tests.accuracy.score import Tally, below_floors, report, score
+from tests.accuracy.score import Tally, report, score, status
 from tests.pipelines.notes.saying import notes
 
 
@@ -55,10 +53,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if not asked.scripts:
         scripts += [script for script in all_cases() if not script.held_back]
     total = report({script.name: tally(script) for script in scripts}, everything=asked.list)
-    floors = yaml.safe_load(asked.floors.read_text(encoding="utf-8")) if asked.floors else {}
-    failed = below_floors(total, floors)
-    print("".join(f"{sentence}\n" for sentence in failed), end="")
-    return 1 if failed else 0
+    return status(total, asked.floors)
 
 
 if __name__ == "__main__":

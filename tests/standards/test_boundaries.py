@@ -10,8 +10,6 @@ from fractions import Fraction
 
 import pytest
 
-from models.limits import load_limits
-
 # A pure number of inches; "passes" says what exactly the number means.
 PASSES, FAILS = "passes", "fails"
 LEAST, MOST = "least", "most"
@@ -104,27 +102,16 @@ _MEASURES = {"steering_wheel": "free_play", "tire": "tread_depth", "brake_pad": 
 _MEASURES |= {"brake_shoe": "thickness", "wheel runout": "runout"}
 
 
-@pytest.fixture(scope="module")
-def shipped():
-    return load_limits()
-
-
-def _result(verdict, name):
-    """What the one limit says, wherever it stands in the verdict."""
-    used = [*([verdict.limit] if verdict.limit else []), *verdict.others]
-    return next(u.result for u in used if u.id == name)
-
-
 @pytest.mark.parametrize(("name", "part", "truck", "axle", "number", "end", "exactly"), ROWS)
 def test_at_the_number_one_step_below_and_one_above(
-    finding, verdicts, shipped, name, part, truck, axle, number, end, exactly
+    finding, verdicts, result_of, shipped, name, part, truck, axle, number, end, exactly
 ):
     place = {} if axle is None else {"side": "left", "axle": axle}
     component, measure = part.split()[0], _MEASURES.get(part, "play")
 
     def word(value, unit="[in_i]"):
         reading = finding(component, measure, f"{value:f}", unit, **place)
-        return _result(verdicts([reading], shipped, **truck)[0], name)
+        return result_of(verdicts([reading], shipped, **truck)[0], name)
 
     at, inward = Decimal(number), STEP if end == LEAST else -STEP
     allowed = ("within limit", "near limit")
@@ -183,14 +170,14 @@ def test_the_angle_of_a_wheel_not_listed_one_step_below_and_above(
     ],
 )
 def test_the_strip_lining_conflict_is_shown_with_both_results(
-    finding, verdicts, shipped, value, by_393_47, by_appendix
+    finding, verdicts, result_of, shipped, value, by_393_47, by_appendix
 ):
     # 393.47(d): 3/16 in for one strip; Appendix A to Part 396: 1/4 in for any drum lining of a steering axle
     truck = CMV | AIR | {"shoe_lining": "strip"}
     reading = finding("brake_shoe", "thickness", value, "[in_i]", side="left", axle="front")
     (verdict,) = verdicts([reading], shipped, **truck)
-    assert _result(verdict, "393-47-steering-air-strip") == by_393_47
-    assert _result(verdict, "396-a-steering-drum") == by_appendix
+    assert result_of(verdict, "393-47-steering-air-strip") == by_393_47
+    assert result_of(verdict, "396-a-steering-drum") == by_appendix
     assert verdict.word == by_appendix, "the stricter stands in front"
     if by_393_47 != by_appendix:
         assert f"By 49 CFR 393.47(d) it is {by_393_47} (at least 3/16 in)" in verdict.sentence
@@ -206,10 +193,10 @@ def test_the_strip_lining_conflict_is_shown_with_both_results(
     ],
 )
 def test_the_16_in_power_lash_conflict_is_shown_with_both_results(
-    finding, verdicts, shipped, value, by_393_209, by_appendix
+    finding, verdicts, result_of, shipped, value, by_393_209, by_appendix
 ):
     truck = CMV | {"steering": "power", "steering_wheel_in": 16}
     (verdict,) = verdicts([finding("steering_wheel", "free_play", value, "[in_i]")], shipped, **truck)
-    assert _result(verdict, "393-209-power-16") == verdict.word == by_393_209
-    assert _result(verdict, "396-a-lash-power-16") == by_appendix
+    assert result_of(verdict, "393-209-power-16") == verdict.word == by_393_209
+    assert result_of(verdict, "396-a-lash-power-16") == by_appendix
     assert ("By Appendix A to 49 CFR Part 396" in verdict.sentence) == (by_393_209 != by_appendix)

@@ -8,7 +8,6 @@ from decimal import Decimal
 
 import pytest
 
-from models.limits import load_limits
 from models.record import Evidence
 
 IN, DEGF, V = "[in_i]", "[degF]", "V"
@@ -40,22 +39,12 @@ ROWS = [
 ALLOWED = ("within limit", "near limit")
 
 
-@pytest.fixture(scope="module")
-def shipped():
-    return load_limits()
-
-
-def _result(verdict, name):
-    used = [*([verdict.limit] if verdict.limit else []), *verdict.others]
-    return next(u.result for u in used if u.id == name)
-
-
 @pytest.mark.parametrize(("name", "part", "measure", "unit", "inside", "at", "outside", "truck"), ROWS)
 def test_at_the_number_one_step_inside_and_one_outside(
-    finding, verdicts, shipped, name, part, measure, unit, inside, at, outside, truck
+    finding, verdicts, result_of, shipped, name, part, measure, unit, inside, at, outside, truck
 ):
     def word(value):
-        return _result(verdicts([finding(part, measure, value, unit)], shipped, **truck)[0], name)
+        return result_of(verdicts([finding(part, measure, value, unit)], shipped, **truck)[0], name)
 
     assert word(inside) in ALLOWED and word(at) in ALLOWED
     assert word(outside) == "beyond limit"
@@ -74,19 +63,21 @@ def test_a_joint_is_near_its_limit_from_where_it_is_already_changed(
 
 @pytest.mark.parametrize(("other", "word"), [("142.4999", ALLOWED), ("142.5", ALLOWED),
                                              ("142.5001", ("beyond limit",))])  # fmt: skip
-def test_frame_diagonals_a_quarter_inch_apart(finding, verdicts, shipped, other, word):
+def test_frame_diagonals_a_quarter_inch_apart(finding, verdicts, result_of, shipped, other, word):
     # two army manuals: out of square when the diagonals differ by more than 1/4 in
     both = [finding("frame", "diagonal", v, IN, index=n) for n, v in ((1, "142.25"), (2, other))]
-    assert all(_result(v, "practice-frame-diagonals") in word for v in verdicts(both, shipped))
+    assert all(result_of(v, "practice-frame-diagonals") in word for v in verdicts(both, shipped))
 
 
 @pytest.mark.parametrize(("row", "degf", "volts"), [(n, *r) for n, r in enumerate(LOADED, start=1)])
-def test_the_load_test_at_each_temperature_of_the_table(finding, verdicts, shipped, row, degf, volts):
+def test_the_load_test_at_each_temperature_of_the_table(
+    finding, verdicts, result_of, shipped, row, degf, volts
+):
     def word(value):
         heard = Evidence(kind="audio", capture="a" * 64, text="battery load test", start_s=0, end_s=1)
         battery = finding("battery", "voltage", str(value), V).model_copy(update={"evidence": (heard,)})
         found = [battery, finding("battery", "temperature", degf, DEGF)]
-        return _result(verdicts(found, shipped)[0], f"practice-battery-load-{row}")
+        return result_of(verdicts(found, shipped)[0], f"practice-battery-load-{row}")
 
     at, step = Decimal(volts), Decimal("0.01")
     assert word(at) in ALLOWED and word(at + step) in ALLOWED
