@@ -53,10 +53,12 @@ class Vocabulary(Frozen):
         action_verbs: verbs that name an action, each as do, doing and done.
         action_ways: how such a verb is said, with ``{do}``, ``{doing}`` or ``{done}`` in its place.
         cues: words that steer the reading: corrections, repetitions, hedges, asides.
+        anywhere: what may be measured on any part when it is named, or its unit is said.
     """
 
     language: str
     components: dict[str, Component]
+    anywhere: dict[str, dict[str, Range]] = Field(default_factory=dict)
     areas: tuple[str, ...] = ()
     measures: Words
     conditions: Words
@@ -72,7 +74,13 @@ class Vocabulary(Frozen):
     def plausible(self, component: str, measure: str, unit: str) -> Range | None:
         """The range of values that such a reading can have, in `unit`; None when nothing is known."""
         part = self.components.get(component)
-        return part.measures.get(measure, {}).get(unit) if part else None
+        ranges = part.measures.get(measure) or self.anywhere.get(measure, {}) if part else {}
+        return ranges.get(unit)
+
+    def broadly(self, part: Component) -> Component:
+        """The part with all that may be measured on it, what is usual first."""
+        beyond = {name: ranges for name, ranges in self.anywhere.items() if name not in part.measures}
+        return part.model_copy(update={"measures": {**part.measures, **beyond}})
 
     def action_phrases(self) -> Words:
         """All that is said for each action."""
@@ -94,16 +102,17 @@ def _check_parts(vocabulary: Vocabulary, path: Path) -> None:
                 raise VocabularyError(f"{path}: components.{name}.axes: '{axis}' is not a place; use {AXES}")
         if part.beside is not None and part.beside not in vocabulary.components:
             raise VocabularyError(f"{path}: components.{name}.beside: '{part.beside}' is not a component")
-        for measure, ranges in part.measures.items():
-            if measure not in vocabulary.measures:
-                raise VocabularyError(
-                    f"{path}: components.{name}.measures: '{measure}' is not under measures"
-                )
-            for unit, (low, high) in ranges.items():
-                if unit not in UNITS or low >= high:
-                    raise VocabularyError(
-                        f"{path}: components.{name}.measures.{measure}: bad range in '{unit}'"
-                    )
+        _check_measures(vocabulary, part.measures, f"{path}: components.{name}.measures")
+    _check_measures(vocabulary, vocabulary.anywhere, f"{path}: anywhere")
+
+
+def _check_measures(vocabulary: Vocabulary, measures: dict[str, dict[str, Range]], where: str) -> None:
+    for measure, ranges in measures.items():
+        if measure not in vocabulary.measures:
+            raise VocabularyError(f"{where}: '{measure}' is not under measures")
+        for unit, (low, high) in ranges.items():
+            if unit not in UNITS or low >= high:
+                raise VocabularyError(f"{where}.{measure}: bad range in '{unit}'")
 
 
 def _check_actions(vocabulary: Vocabulary, path: Path) -> None:

@@ -20,9 +20,10 @@ def pauses_of(hypothesis: Hypothesis) -> list[int]:
 
 
 def _plain(word: str, plain: Container[str]) -> bool:
-    """Whether a word names no part: a plain one, an adverb, a verb's "-ing" ("carrying", "finally")."""
+    """Whether a word names no part: a plain one, an adverb, a verb's "-ing" or "-ed" ("carrying")."""
     bare = word.removesuffix("'s")
-    return word in plain or bare in plain or (len(word) > 5 and word.endswith(("ing", "ly")))
+    verb = (len(word) > 5 and word.endswith(("ing", "ly"))) or (len(word) > 4 and word.endswith("ed"))
+    return word in plain or bare in plain or verb
 
 
 def strange_words(text: str, start: int, end: int, row: Sequence[Item], plain: Container[str]) -> str:

@@ -24,11 +24,11 @@ def context_doubts(w: Walk, item: Item, value: Decimal) -> tuple[str, ...]:
         )
     place = w.row.index(item)
     before = w.row[place - 1].end if place else 0
-    garbled = context.strange_words(w.text, before, item.start, w.row, w.plain)
+    garbled = context.strange_words(w.text, before, item.start, w.row, w.known)
     if garbled:
         doubts.append(f"“{garbled}” right before it was not understood: part of the number may be lost.")
     elif not w.named_here:
-        strange = context.strange_words(w.text, w.sentence_start, item.start, w.row, w.plain)
+        strange = context.strange_words(w.text, w.sentence_start, item.start, w.row, w.known)
         if strange:
             doubts.append(f"“{strange}” was not understood: was another part named?")
     before_it = w.row[place - 1] if place else None

@@ -69,7 +69,7 @@ def statement(w: Walk, i: int, kind: str) -> None:
             )
         return
     subject = (
-        "" if w.named_here else context.unknown_subject(w.text, w.sentence_start, item.start, w.row, w.plain)
+        "" if w.named_here else context.unknown_subject(w.text, w.sentence_start, item.start, w.row, w.known)
     )
     if subject or w.unknown:
         w.claims.append(Claim("orphan", "", Position(), frame.group, item.start, item.end, name=label.name))
@@ -160,7 +160,7 @@ def _doubts(w: Walk, i: int) -> tuple[str, ...]:
     item = w.row[i]
     before = next((other for other in reversed(w.row[:i]) if not other.named("head")), None)
     start = before.end if before is not None and before.is_break else item.start
-    strange = context.strange_words(w.text, start, item.start, w.row, w.plain)
+    strange = context.strange_words(w.text, start, item.start, w.row, w.known)
     if strange:
         doubts += (f"“{strange}” was not understood: was another part meant?",)
     return doubts

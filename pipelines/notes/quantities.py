@@ -18,6 +18,8 @@ from pipelines.notes.walk import Walk
 PLAYS = ("play", "axial_play", "radial_play", "end_play", "free_play")
 # Those that are counted in thousandths.
 _SMALL_PLAYS = frozenset(PLAYS) - {"free_play"}
+# Those that their unit alone names.
+_TOLD_BY_UNIT = ("temperature", "pressure", "torque", "voltage", "current", "resistance")
 # So far back, in letters, the last sentence may reach.
 _CLOSE = 60
 # The weight of a reading that its part cannot have.
@@ -31,6 +33,10 @@ def measure(w: Walk, i: int) -> None:
     labels = [label for label in w.row[i].labels if label.kind == "measure"]
     part = frame.part(w.vocabulary)
     fitting = next((m.name for m in labels if part and m.name in part.measures), None)
+    if part is not None and fitting is None and w.named_here and not part.fluid:
+        plays = not frozenset(PLAYS).isdisjoint(part.measures)
+        part = w.vocabulary.broadly(part)
+        fitting = next((m.name for m in labels if m.name in part.measures and not (plays and m.name in PLAYS)), None)
     if fitting is None:
         w.measures_ahead = tuple(label.name for label in labels)
         implied(w, labels[0].name, i)
@@ -97,6 +103,8 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
     scale = frame.scale or _scale_ahead(w, item, part) or _scale_before(w, part.measures)
     said = frame.said_unit(likely or next(iter(part.measures), ""))
     choice = choose(span, part, likely, scale, said, frame.scales)
+    if choice is None or choice.weight <= IMPOSSIBLE or likely not in (None, *part.measures):
+        choice = _unusual(w, span, part, likely) or choice
     if (choice is None or choice.weight <= IMPOSSIBLE) and back_to_previous(w, span):
         take(w, item, ahead, hedged)
         return
@@ -118,6 +126,22 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
     frame.scale = frame.scales[choice.measure] = choice.scale
     _go_on_with(w, choice.measure)
     state(w, claim)
+
+
+def _unusual(w: Walk, span: NumberSpan, part: Component, likely: str | None) -> Choice | None:
+    """What is seldom measured on this part, but was named, or is told by its unit: a bearing's temperature."""
+    if not w.named_here:
+        return None
+    measures = {
+        name: ranges
+        for name, ranges in w.vocabulary.anywhere.items()
+        if name not in part.measures and (name == likely or (likely is None and name in _TOLD_BY_UNIT))
+    }
+    told = span.readings[0].unit is not None or span.readings[0].kind in ("degrees", "pounds")
+    if not measures or not (told or likely):
+        return None
+    choice = choose(span, part.model_copy(update={"measures": measures}), likely, w.frame.scale)
+    return choice if choice is not None and choice.weight > IMPOSSIBLE else None
 
 
 def _torn_apart(w: Walk, item: Item, part: Component, likely: str | None) -> Choice | None:

@@ -33,6 +33,7 @@ class Walk:
         muted: up to where nothing counts: ``sentence``, ``segment`` or empty.
         sentence_start: offset of the sentence.
         plain: words that may stand round a reading without naming a part.
+        known: these, and other words that name no part.
         heading: what was said of the inspection itself.
     """
 
@@ -75,6 +76,7 @@ class Walk:
         self.sentence_start = 0
         self.heading = Heading()
         self.plain = frozenset(vocabulary.fillers["plain"] + vocabulary.fillers["pieces"])
+        self.known = self.plain | frozenset(vocabulary.fillers["common"])
 
     def near(self, i: int, step: int) -> Item | None:
         """The next item before (-1) or behind (1) item `i` that says something of its own."""

@@ -86,7 +86,7 @@ def test_plausible_ranges() -> None:
     vocabulary = load_vocabulary()
     assert vocabulary.plausible("brake_pad", "thickness", "mm") == (Decimal(0), Decimal(25))
     assert vocabulary.plausible("brake_pad", "thickness", "V") is None
-    assert vocabulary.plausible("brake_pad", "voltage", "V") is None
+    assert vocabulary.plausible("brake_pad", "camber", "deg") is None
     assert vocabulary.plausible("flux_capacitor", "voltage", "V") is None
     assert vocabulary.label("tie_rod_end") == "tie rod end"
 
