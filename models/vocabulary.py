@@ -29,6 +29,9 @@ class Component(Frozen):
         sounds: what a recogniser tends to write for it.
         beside: the part that "inner" and "outer" are of when this one was named last, whose spots are points.
         fluid: other parts leak it or are covered with it.
+        partner: the part that this one is read together with; behind it a ``short`` name is enough.
+        short: names that stand for this part where its partner was read.
+        implies: places that a name says by itself.
         measures: what is measured on it, the usual one first: measure -> UCUM code -> plausible range.
     """
 
@@ -37,6 +40,9 @@ class Component(Frozen):
     sounds: tuple[str, ...] = ()
     beside: str | None = None
     fluid: bool = False
+    partner: str | None = None
+    short: tuple[str, ...] = ()
+    implies: dict[str, dict[str, str]] = Field(default_factory=dict)
     measures: dict[str, dict[str, Range]] = Field(default_factory=dict)
 
 
@@ -100,8 +106,9 @@ def _check_parts(vocabulary: Vocabulary, path: Path) -> None:
         for axis in part.axes:
             if axis not in AXES:
                 raise VocabularyError(f"{path}: components.{name}.axes: '{axis}' is not a place; use {AXES}")
-        if part.beside is not None and part.beside not in vocabulary.components:
-            raise VocabularyError(f"{path}: components.{name}.beside: '{part.beside}' is not a component")
+        for key, other in (("beside", part.beside), ("partner", part.partner)):
+            if other is not None and other not in vocabulary.components:
+                raise VocabularyError(f"{path}: components.{name}.{key}: '{other}' is not a component")
         _check_measures(vocabulary, part.measures, f"{path}: components.{name}.measures")
     _check_measures(vocabulary, vocabulary.anywhere, f"{path}: anywhere")
 

@@ -120,7 +120,8 @@ def _units(
         yield value / 1000, _INCH, 0.5, Scale(_INCH, Decimal("0.001"))
         yield value, "mm", 0.5, Scale("mm")
     elif reading.kind in _OPEN_KINDS:
-        for rank, unit in enumerate(u for u in _OPEN_KINDS[reading.kind] if u in ranges):
+        usual = sorted((u for u in _OPEN_KINDS[reading.kind] if u in ranges), key=lambda unit: unit != said)
+        for rank, unit in enumerate(usual):
             yield value, unit, 0.95 - 0.25 * rank, Scale(unit)
     else:
         if scale is not None and scale.unit in ranges:

@@ -15,7 +15,7 @@ def says_nothing(w: Walk, item: Item) -> bool:
     """Whether the number of an item is no reading and nobody has to know of it: a limit, the truck's name."""
     assert item.number is not None
     return (
-        _is_unit_name(w, item.number)
+        is_unit_name(w, item.number)
         or _is_limit(w, item)
         or _pronoun_of_condition(w, item)
         or _numbered(w, item)
@@ -33,6 +33,7 @@ def is_told(w: Walk, item: Item) -> bool:
         or _goes_to(w, item)
         or _rating(w, item)
         or _of_a_tool(w, item)
+        or context.tells_hour(w.text, item)
         or context.implies_limit(w.text, item)
         or context.tells_surroundings(w.text, item)
         or context.tells_difference(w.text, item)
@@ -42,7 +43,7 @@ def is_told(w: Walk, item: Item) -> bool:
     )
 
 
-def _is_unit_name(w: Walk, span: NumberSpan) -> bool:
+def is_unit_name(w: Walk, span: NumberSpan) -> bool:
     """Whether the number is only what the truck is called: its sentence names no part and no measure."""
     if w.named_here or w.measure_here:
         return False
@@ -128,7 +129,7 @@ def _rating(w: Walk, item: Item) -> bool:
     return (
         article
         and after is not None
-        and after.named("component") is not None
+        and (after.named("component") or after.named("head")) is not None
         and w.text[item.end : after.start].isspace()
     )
 

@@ -91,7 +91,9 @@ def names_something(text: str, item: Item, sentence_start: int) -> bool:
 _DIFFERENCE = re.compile(
     r"\s+(?:of\s+)?(?:off|difference|apart|longer|shorter|lower|higher|thinner|thicker|worse|better)\b", re.I
 )
-_ON = re.compile(r"\bon\s+$", re.I)
+_ON = re.compile(
+    r"\b(?:on|know about|done with|through with|finished with|everything for|all for|all of)\s+$", re.I
+)
 _ENDS = re.compile(r"\s*(?:[.,;!?]|$)")
 
 
@@ -106,7 +108,7 @@ def names_truck(text: str, item: Item) -> bool:
     best = item.number.readings[0]
     bare = best.unit is None and best.kind is None and best.denominator is None
     whole = best.value == best.value.to_integral_value() and best.value > 12
-    before = _ON.search(text, max(0, item.start - 6), item.start)
+    before = _ON.search(text, max(0, item.start - 20), item.start)
     return bare and whole and before is not None and _ENDS.match(text, item.end) is not None
 
 
@@ -142,12 +144,42 @@ def told_by(text: str, start: int, end: int, fillers: Words) -> bool:
         fillers: has the words for sources and for how they tell.
     """
     sources, tells = "|".join(fillers["sources"]), "|".join(fillers["tells"])
-    return (
-        re.search(
-            rf"\b(?:{sources})(?:\s+\w+){{0,4}}?\s+(?:{tells})\s+(?:\w+\s+){{0,3}}$", text[start:end].lower()
-        )
-        is not None
-    )
+    told = rf"\b(?:{sources})(?:\s+\w+){{0,4}}?\s+(?:{tells})(?!\s+go\b)\s+(?:\w+\s+){{0,3}}$"
+    return re.search(told, text[start:end].lower()) is not None
+
+
+_AFTER = re.compile(
+    r"\s*(?:psi|pounds|bar|kpa)?,?\s+after\s+[\w-]+(?:\s+\w+)?\s+(?:minute|min|second|sec|hour)s?\b", re.I
+)
+_OPENS_WITH_THATS = re.compile(
+    r"(?:okay|ok|so|alright|all right|well|and|[\s,])*(?:that's|that is|that was|that'll be|that makes)\s*",
+    re.I,
+)
+
+
+def after_a_while(text: str, item: Item) -> bool:
+    """Whether a number is what was left after a hold: "fourteen after five minutes"."""
+    return _AFTER.match(text, item.end) is not None
+
+
+def opens_with_thats(text: str, sentence_start: int, at: int) -> bool:
+    """Whether nothing but "okay, that's" stands before an offset in its sentence."""
+    return _OPENS_WITH_THATS.fullmatch(text, sentence_start, at) is not None
+
+
+_HOUR = re.compile(
+    r"\b(?:done|ready|back|finished|here|there|home|leave|leaving|lunch|meeting|break|start|pick it up)"
+    r"\s+(?:at|by|before|around|till|until)\s+$",
+    re.I,
+)
+
+
+def tells_hour(text: str, item: Item) -> bool:
+    """Whether a bare number is an hour of the day: "she'll be done at three"."""
+    assert item.number is not None
+    best = item.number.readings[0]
+    bare = best.unit is None and best.kind is None and 0 < best.value < 13
+    return bare and _HOUR.search(text, max(0, item.start - 30), item.start) is not None
 
 
 _SURROUNDINGS = re.compile(

@@ -3,7 +3,8 @@
 import re
 from dataclasses import replace
 
-from pipelines.notes import context
+from models.units import UNITS
+from pipelines.notes import context, mentions
 from pipelines.notes.claims import Claim
 from pipelines.notes.frame import places_of
 from pipelines.notes.items import Item
@@ -41,6 +42,27 @@ def of_condition(w: Walk, i: int) -> bool:
     return False
 
 
+def of_another(w: Walk, end: Item) -> bool:
+    """Whether the sentence before a break says that the last reading was of another truck."""
+    sentence = w.text[w.sentence_start : end.start].lower()
+    fillers = w.vocabulary.fillers
+    things = "|".join((*fillers["vehicles"], *fillers["sources"], "paper", "list", "one"))
+    others = "|".join(fillers["others"])
+    whose = rf"(?:[^\W\d_]+'s|his|their|the (?:{others})|{others})"
+    return re.search(rf"\bthat(?:'s| is| was)\s+{whose}\s+(?:\w+\s+)?(?:{things})\s*$", sentence) is not None
+
+
+def retract(w: Walk, i: int) -> None:
+    """The last reading is taken back; the next number may take its place."""
+    last = w.frame.last
+    if last is None or w.frame.correcting:
+        return
+    if _goes_on(w, i, last, far=True):
+        w.frame.correcting, w.corrected_from = True, w.row[i].end
+    else:
+        remove_last(w)
+
+
 def _alike(one: Claim, other: Claim) -> bool:
     """Whether two readings are of one measure at one place of one part."""
     return (one.component, one.measure, one.position) == (other.component, other.measure, other.position)
@@ -69,7 +91,7 @@ def _goes_on(w: Walk, i: int, last: Claim, *, far: bool) -> bool:
         words = _count_words(w, w.row[i].end, item.start)
         ends += item.is_break and item.strong
         part = item.named("component")
-        if part is not None and part.name != last.component:
+        if part is not None and part.name != last.component and not mentions.in_excuse(w, item):
             return False
         if words > (_FAR if far else _NEAR) or ends > 2:
             return False
@@ -142,7 +164,9 @@ def replacing(w: Walk, claim: Claim) -> Claim:
     said = [i for i in w.row if i.named("place") and w.corrected_from <= i.start < claim.start]
     anew = {axis: value for axis, value in places_of(said, part).items() if axis in part.axes}
     position = last.position.with_keys(**anew)
-    return replace(claim, position=position, group=last.group, measure=last.measure)
+    alike = UNITS[claim.unit].dimension == UNITS[last.unit].dimension
+    measure = last.measure if alike else claim.measure
+    return replace(claim, position=position, group=last.group, measure=measure)
 
 
 def correct_place(w: Walk, run: list[Item]) -> None:

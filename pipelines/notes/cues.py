@@ -33,6 +33,8 @@ def cue(w: Walk, i: int) -> None:
 
 def _same(w: Walk, i: int) -> None:
     item, following = w.row[i], w.near(i, 1)
+    if "thing" in w.text[item.start : item.end].lower() and _told_next(w, i):
+        return
     behind = _WORD.match(w.text, item.end)
     if behind and w.text[item.start : item.end].lower() == "same" and not _GOES_ON.fullmatch(behind.group(1)):
         explained = any(other.start == behind.start(1) for other in w.row)
@@ -44,6 +46,15 @@ def _same(w: Walk, i: int) -> None:
     elif w.pending or following is None or not following.named("place"):
         places, w.pending = places_of(w.pending, w.frame.part(w.vocabulary)), []
         repeats.same(w, places, item.end)
+
+
+def _told_next(w: Walk, i: int) -> bool:
+    """Whether the next sentence gives the part a number: "Same thing on the other side. Right pin, forty"."""
+    ends = [k for k in range(i, len(w.row)) if w.row[k].is_break and w.row[k].strong]
+    rest = w.row[ends[0] + 1 : ends[1] if len(ends) > 1 else None] if ends else []
+    labels = [item.named("component") for item in rest]
+    named = any(label is not None and label.name == w.frame.component for label in labels)
+    return named and any(item.number is not None for item in rest)
 
 
 def _both(w: Walk, i: int) -> None:

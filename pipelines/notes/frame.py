@@ -12,7 +12,13 @@ from pipelines.notes.lexicon import Label
 
 Places = dict[str, str | int]
 # What a word alone makes numbers without a unit be counted in, UCUM.
-SPOKEN_UNITS = {"celsius": ("Cel",), "fahrenheit": ("[degF]",), "metric": ("mm", "Cel", "kPa", "N.m")}
+SPOKEN_UNITS = {
+    "celsius": ("Cel",),
+    "fahrenheit": ("[degF]",),
+    "metric": ("mm", "Cel", "kPa", "N.m"),
+    "millimeters": ("mm",),
+    "inches": ("[in_i]",),
+}
 # Parts for which a side that was said is not asked for again, and for which a heading holds.
 HEADER_LASTS = 3
 HEADING_LASTS = 8

@@ -83,9 +83,11 @@ def _segment_start(text: str, at: int) -> int:
     return max(text.rfind(mark, 0, at) for mark in ".?!,") + 1
 
 
-def _ends(text: str, row: list[Item], i: int) -> bool:
-    """For example "End of" is the end only before a number or a unit; the other phrases always are."""
+def closes(text: str, row: list[Item], i: int) -> bool:
+    """Whether a phrase ends the inspection: not "end of" without a unit, nor "that's all the play"."""
     words = text[row[i].start : row[i].end].lower()
+    if re.match(r"\s+the\b", text[row[i].end :], re.I):
+        return words != "that's all"
     following = row[i + 1] if i + 1 < len(row) else None
     return words != "end of" or (
         following is not None and (following.number is not None or following.cue("opening"))
@@ -126,7 +128,7 @@ def read_heading(text: str, row: list[Item]) -> tuple[Heading, set[int]]:
         if item.cue("opening") and (name := _unit_name(text, item)):
             unit = unit or name[0]
             taken |= {j for j, other in enumerate(row) if item.start <= other.start < name[1]}
-        elif item.cue("ending") and _ends(text, row, i):
+        elif item.cue("ending") and closes(text, row, i):
             ended = True
         elif item.cue("complaint"):
             start = _segment_start(text, item.start)

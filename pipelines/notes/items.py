@@ -24,6 +24,7 @@ _RIGHT_THERE = re.compile(
     r"|down)\b",
     re.I,
 )
+_ALL_OF_THEM = re.compile(r"all (?:two|three|four|five|six|[2-6])", re.I)
 _ONE = re.compile(r"\s+ones?\b", re.I)
 _REMAINS = re.compile(r"\s+(?:on|in|of|at|to|before|there|till|until)\b", re.I)
 _WORDS = re.compile(r"[^\W\d_]+")
@@ -73,6 +74,8 @@ class Item(NamedTuple):
 def _pronoun(text: str, number: NumberSpan, pointing: Container[str]) -> bool:
     """Whether it is a pronoun: "the right one", "this one", "lower one, twenty six", "rear one is"."""
     before = _WORDS.findall(text[: number.start].lower())[-2:]
+    if _ALL_OF_THEM.fullmatch(text[max(0, number.start - 4) : number.end]):
+        return True
     if number.text.lower() not in ("one", "1") or not before:
         return False
     beside = text[: number.start].lower().endswith(before[-1] + " ")
@@ -132,7 +135,7 @@ def items(text: str, lexicon: Lexicon, pauses: Sequence[int] = ()) -> list[Item]
     points = _points(text)
     numbers = [
         n
-        for n in find_numbers(text)
+        for n in find_numbers(lexicon.without_numbered_places(text))
         if not _pronoun(text, n, lexicon.pointing) and not any(p.start <= n.start < p.end for p in points)
     ]
     terms = lexicon.find(text, [(n.start, n.end) for n in numbers])

@@ -14,6 +14,7 @@ from spacy.matcher import PhraseMatcher
 from spacy.tokens import Doc
 
 from models.vocabulary import Vocabulary
+from pipelines.notes.integers import DIGITS
 
 Kind = Literal["component", "head", "area", "measure", "place", "condition", "action", "cue"]
 
@@ -32,6 +33,7 @@ _PLAIN_NAMES = ("place", "area", "component", "head")
 # Kinds that a sentence can be about: "the right's tight"; a recogniser also writes "pad's" for "pads".
 _SUBJECTS = ("component", "head", "measure", "place", "cue")
 _LONGEST_WINDOW = 4
+_NUMBERS = frozenset(DIGITS) | frozenset(str(value) for value in DIGITS.values())
 _TOKEN = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*|\d+|[^\w\s,-]")
 _WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*")
 
@@ -108,7 +110,8 @@ class Lexicon:
                 self._put(phrase, Label("component", name), plural=True)
             for phrase in part.sounds:
                 self._slip(phrase, Label("component", name))
-        for phrase in v.fillers["heads"]:
+        short = [word for part in v.components.values() for word in part.short]
+        for phrase in (*v.fillers["heads"], *short):
             if phrase not in self._phrases:
                 self._put(phrase, Label("head", phrase), plural=True)
         for phrase in v.areas:
@@ -209,6 +212,17 @@ class Lexicon:
             if t.weight == 1.0 or t.labels[0].kind != "place" or _leads(plain, t, kept, taken)
         ]
 
+    def without_numbered_places(self, text: str) -> str:
+        """The text with a mark for each letter of a number that is part of a place: "axle three"."""
+        return self._numbered_places.sub(lambda m: m.group(1) + "#" * len(m.group(2)), text)
+
+    @cached_property
+    def _numbered_places(self) -> re.Pattern[str]:
+        phrases = [p.split() for ways in self._vocabulary.places.values() for ps in ways.values() for p in ps]
+        ends = {(" ".join(words[:-1]), words[-1]) for words in phrases if words[-1] in _NUMBERS and words[1:]}
+        heads, numbers = ("|".join(sorted({end[k] for end in ends})) for k in (0, 1))
+        return re.compile(rf"\b((?:{heads})\s+)({numbers})\b" if ends else r"(?!)()()", re.I)
+
     @property
     def pointing(self) -> tuple[str, ...]:
         """Words that make "one" a pronoun."""
@@ -245,7 +259,9 @@ class Lexicon:
         words = phrase.split()
         small = self._vocabulary.fillers["small"]
         fillers = self._vocabulary.fillers
-        common = (*fillers["pieces"], *fillers["plain"], *fillers["vehicles"])
+        common = (*fillers["pieces"], *fillers["plain"], *fillers["common"], *fillers["vehicles"])
+        if len(words) == 1 and len(phrase) > 5 and phrase.endswith("ed"):
+            return None  # what somebody did: "started" is no starter
         if words[0] in small or words[-1] in small or all(word in common for word in words):
             return None
         return self._nearest(phrase)

@@ -13,6 +13,11 @@ from pipelines.notes.walk import Walk
 
 _NO_PLAY = re.compile(r"\b(?:no|zero|without)\b.*\b(?:play|movement|slop)\b", re.I)
 _INCH = "[in_i]"
+# What may stand before a part that is asked for: "so there's a new seal to put on the list".
+_NEW = re.compile(
+    r"\s*(?:(?:so|and|then)\s+)*(?:there's\s+|that's\s+|it's\s+|i'd say\s+)?(?:a\s+)?(?:brand\s+)?new\s+",
+    re.I,
+)
 
 
 def condition(w: Walk, i: int) -> None:
@@ -20,6 +25,9 @@ def condition(w: Walk, i: int) -> None:
     item = w.row[i]
     text = w.text[item.start : item.end]
     last = w.frame.last
+    after = w.row[i + 1] if i + 1 < len(w.row) else None
+    if text.lower().endswith("gone") and after is not None and after.named("condition"):
+        return  # "it's gone soft"
     none = text.lower().endswith(" none") and last is not None
     of_play = (
         none and last is not None and last.component == w.frame.component and last.measure in quantities.PLAYS
@@ -125,7 +133,7 @@ def new_part(w: Walk, i: int) -> None:
     """For example "New hub for that side": a new part is asked for, of which something bad was said."""
     item, last = w.row[i], w.claims[-1] if w.claims else None
     label = item.named("component")
-    opens = re.fullmatch(r"\s*(?:so\s+)?(?:a\s+)?new\s+", w.text[_segment(w, i) : item.start], re.I)
+    opens = _NEW.fullmatch(w.text, _segment(w, i), item.start)
     if last is None or label is None or not opens or last.component != label.name or last.name in ("", "ok"):
         return
     for other in w.row[i + 1 :]:

@@ -22,6 +22,9 @@ _NEXT_TO = re.compile(
     r"\s+(?:the|that|this|its)?\s*$",
     re.I,
 )
+_EXCUSE = re.compile(
+    r"\b(?:i|we|he|she|somebody|that|it) (?:was|were|had)\b[^.;?!]*\b(?:on|with|against|in|off|at)\b", re.I
+)
 _WITH = re.compile(r"\s+(?:(?:with|in|by|some|a|little|bit|of|gear|brake|the)\s+)*", re.I)
 _APPOSED = re.compile(r"(?:\s+[^\W\d_]+){0,5}\s*,(?:[^,.;?!]{0,30},)?\s*(?:the|that|this)?\s*", re.I)
 _OBJECT = re.compile(r"\s*(?:(?:the|that|this|its|both|a|an|out|of)\s+)*\s*", re.I)
@@ -134,6 +137,12 @@ def only_locates(w: Walk, item: Item) -> bool:
         return False
     between = w.text[before[named].end : item.start]
     return _LOCATES.search(_PLACE_WORDS.sub("", between).rstrip() + " ") is not None
+
+
+def in_excuse(w: Walk, item: Item) -> bool:
+    """Whether a part is named only to tell what went wrong: "scratch that, I was leaning on the tire"."""
+    start = max((i.end for i in w.row if i.is_break and i.strong and i.end <= item.start), default=0)
+    return _EXCUSE.search(w.text, start, item.start) is not None
 
 
 def escapes(w: Walk, fluid: Item) -> bool:

@@ -1,5 +1,6 @@
 """What counts for nothing: asides, complaints, talk about limits."""
 
+from pipelines.notes.heading import closes
 from pipelines.notes.items import Item
 from pipelines.notes.walk import Walk
 
@@ -17,17 +18,34 @@ def part_follows(w: Walk, comma: Item) -> bool:
 def mutes(w: Walk, i: int) -> str:
     """How far nothing counts from here: an aside to its sentence's end, talk about a limit to a comma."""
     item = w.row[i]
-    if item.cue("ending"):
+    if item.cue("ending") and closes(w.text, w.row, i):
         return "sentence"
-    if item.cue("aside") and starts_segment(w, i):
+    if item.cue("aside") and starts_segment(w, i) and not _asks(w, i):
         return "segment" if w.named_here else "sentence"
     if item.cue("talk") and starts_segment(w, i) and not _reports(w, i):
         return "sentence"
     if item.cue("complaint") or item.cue("date_code"):
         return "segment"
     if item.cue("limit_talk") and not item.named("measure"):
+        _over_comma(w, i)
         return "segment"
     return ""
+
+
+def _asks(w: Walk, i: int) -> bool:
+    """Whether somebody is asked to do something about the part at hand: "so somebody clean those off"."""
+    if "some" not in w.text[w.row[i].start : w.row[i].end].lower() or not w.named_here:
+        return False
+    return i + 1 < len(w.row) and w.row[i + 1].named("action") is not None
+
+
+def _over_comma(w: Walk, i: int) -> None:
+    """For example "Sticker, eight hundred": the comma right behind the cue parts nothing."""
+    comma, number = w.row[i + 1 : i + 2], w.row[i + 2 : i + 3]
+    if not comma or not number or number[0].number is None or not comma[0].is_break or comma[0].strong:
+        return
+    if not w.text[comma[0].end : number[0].start].strip() and starts_segment(w, i):
+        w.taken.add(i + 1)
 
 
 def _reports(w: Walk, i: int) -> bool:
@@ -35,7 +53,9 @@ def _reports(w: Walk, i: int) -> bool:
     for item in w.row[i + 1 :]:
         if item.is_break and item.strong:
             return False
-        measured = item.number is not None and any(r.unit or r.denominator for r in item.number.readings)
+        measured = item.number is not None and any(
+            r.unit or r.denominator or r.kind in ("degrees", "pounds") for r in item.number.readings
+        )
         said = any(item.named(kind) for kind in ("component", "area", "action", "condition"))
         if measured or said:
             return True

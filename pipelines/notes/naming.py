@@ -4,7 +4,7 @@ import re
 
 from models.vocabulary import Component
 from pipelines.notes import corrections, mentions
-from pipelines.notes.frame import places_of
+from pipelines.notes.frame import Places, places_of
 from pipelines.notes.items import Item
 from pipelines.notes.lexicon import Label
 from pipelines.notes.placing import AND, THE
@@ -16,6 +16,17 @@ _SAID_OF = re.compile(
     r"(?:\s+(?:the|its|that|this|his|our))?\s*",
     re.I,
 )
+_MOVES = re.compile(
+    r"\b(?:lift|move|push|pry|pull|shake|rock|turn|spin|grab|twist|wiggle|roll)(?:s|ed|ing)?"
+    r"\s+(?:on\s+|down\s+on\s+)?(?:the|that|this)\s+$",
+    re.I,
+)
+# "Four thou, that's your left front hub": what stands before is said of the part behind.
+_THATS = re.compile(
+    r"\s*(?:and\s+)?(?:that's|that is|that'd be|that would be|that was|that'll be|this is|it's|those are"
+    r"|which is)\b[^.?!;]*$",
+    re.I,
+)
 
 
 def component(w: Walk, i: int) -> None:
@@ -25,12 +36,9 @@ def component(w: Walk, i: int) -> None:
     assert label is not None
     label = _at_hand(w, item, label)
     frame, part = w.frame, w.vocabulary.components[label.name]
-    if mentions.only_locates(w, item):
-        mentions.place_by(w)
+    if _only_mentioned(w, item, label):
         return
-    if part.fluid and mentions.escapes(w, item):
-        return
-    places, run = places_of(w.pending, part), w.pending
+    places, run = {**_implied(w, item, part), **places_of(w.pending, part)}, w.pending
     w.pending = []
     _join(w, i)
     first, w.named_here = not w.named_here, True
@@ -65,9 +73,26 @@ def component(w: Walk, i: int) -> None:
         frame.both = None
 
 
+def _only_mentioned(w: Walk, item: Item, label: Label) -> bool:
+    """Whether nothing is said of a part that was named; its place may tell where the one at hand is."""
+    if w.frame.correcting and w.frame.component != label.name and mentions.in_excuse(w, item):
+        w.pending = []
+        return True
+    if mentions.only_locates(w, item):
+        mentions.place_by(w)
+        return True
+    return w.vocabulary.components[label.name].fluid and mentions.escapes(w, item)
+
+
 def _heads(part: Component, word: str) -> bool:
     """Whether a word is the last one of a longer name of the part."""
     return any(" " in name and name.split()[-1] == word for name in part.words)
+
+
+def _implied(w: Walk, item: Item, part: Component) -> Places:
+    """The places that the name itself says: tail lights are at the rear."""
+    said = w.text[item.start : item.end].lower().removesuffix("'s")
+    return dict(part.implies.get(said, part.implies.get(said.removesuffix("s"), {})))
 
 
 def _word(w: Walk, item: Item) -> str:
@@ -97,6 +122,11 @@ def stands_for(w: Walk, i: int) -> bool:
     if not item.named("head"):
         return False
     word = _word(w, item)
+    if is_moved(w, item):
+        return False
+    if partner := _partner(w, i, word):
+        w.row[i] = item._replace(labels=(Label("component", partner),))
+        return True
     part = w.frame.part(w.vocabulary)
     if w.named_here and part is not None and not _heads(part, word):
         return False  # "steering stabilizer, rod's bent": a piece of the part at hand
@@ -112,6 +142,21 @@ def stands_for(w: Walk, i: int) -> bool:
         w.row[i] = item._replace(labels=(Label("component", owners[0]),))
         return True
     return False
+
+
+def _partner(w: Walk, i: int, word: str) -> str:
+    """The part that a short name before a number stands for, once its partner was read; else empty."""
+    behind = next((item for item in w.row[i + 1 : i + 3] if not item.is_break), None)
+    if behind is None or behind.number is None:
+        return ""
+    read = {w.frame.component, *(claim.component for claim in w.frame.recent)}
+    parts = w.vocabulary.components.items()
+    return next((n for n, p in parts if word in p.short and (p.partner in read or n in read)), "")
+
+
+def is_moved(w: Walk, item: Item) -> bool:
+    """Whether somebody moves a piece to see how the part at hand does: "I can lift the shaft"."""
+    return w.frame.component is not None and _MOVES.search(w.text, w.sentence_start, item.start) is not None
 
 
 def _take_measure(w: Walk, item: Item, part: Component) -> None:
@@ -135,12 +180,14 @@ def part_behind(w: Walk, i: int) -> int:
         return 0
     j = _behind_values(w, i)
     apart = j < len(w.row) and w.row[j].is_break
-    if apart and w.row[j].strong:
-        return 0
     first = j = j + apart
-    while j < len(w.row) and w.row[j].named("place"):
+    while j < len(w.row) and (w.row[j].named("place") or w.row[j].named("measure") or _is_thats(w, w.row[j])):
         j += 1
     if j >= len(w.row) or not w.row[j].named("component"):
+        return 0
+    if _THATS.match(w.text, w.row[first - 1].end, w.row[j].start):
+        return j if not apart or not w.row[first - 1].strong or opens_sentence(w, i) else 0
+    if (apart and w.row[first - 1].strong) or any(item.named("measure") for item in w.row[first:j]):
         return 0
     gap = (w.row[first - 1].end, w.row[first].start)
     if w.text[w.row[j].start : w.row[j].end].lower().startswith("on the "):
@@ -148,6 +195,15 @@ def part_behind(w: Walk, i: int) -> int:
     if THE.fullmatch(w.text, *gap):
         return j if _ends_here(w, j, sentence=apart) else 0
     return (_same_part_behind(w, j) or j) if not apart and _SAID_OF.fullmatch(w.text, *gap) else 0
+
+
+def _is_thats(w: Walk, item: Item) -> bool:
+    return item.cue("ending") and w.text[item.start : item.end].lower() == "that's all"
+
+
+def opens_sentence(w: Walk, i: int) -> bool:
+    """Whether nothing is named before item `i` in its sentence."""
+    return all(item.start < w.sentence_start or item.named("cue") for item in w.row[:i])
 
 
 def _behind_values(w: Walk, i: int) -> int:

@@ -13,7 +13,15 @@ from pipelines.notes.walk import Walk
 
 # How sure a part is that was not named: asked about.
 _IMPLIED = 0.8
-_ON_IT = re.compile(r"\s+(?:on|at|in|for)\s+(?:the|its|that|this)?\s*|\s+", re.I)
+_ON_IT = re.compile(
+    r"(?:\s+(?:flat|even|there|still|left|now|only|or so|of tread|or something)){0,2}"
+    r"\s+(?:on|at|in|for)\s+(?:the|its|that|this)?\s*|\s+",
+    re.I,
+)
+# Between place words of one run: anything but what begins something new.
+_BETWEEN = re.compile(
+    r"(?!.*\b(?:where|while|but|then|has|had|is|was|reads|got|shows|measures)\b).*", re.I | re.S
+)
 _THATS = re.compile(
     r"\s*(?:that's|that is|that was|those are|those were|these are)\s+(?:on\s+)?(?:the\s+)?", re.I
 )
@@ -57,8 +65,8 @@ def _heads_sentence(w: Walk, j: int) -> bool:
 
 def place_run(w: Walk, i: int) -> int:
     """Place words in a row: they belong to what is before or behind them."""
-    j = i
-    while j < len(w.row) and w.row[j].named("place"):
+    j = i + 1
+    while j < len(w.row) and w.row[j].named("place") and _goes_with(w, j):
         j += 1
     run = w.row[i:j]
     before = _before(w, i)
@@ -89,6 +97,11 @@ def place_run(w: Walk, i: int) -> int:
     else:
         attach(w, run, before, after, opens)
     return j
+
+
+def _goes_with(w: Walk, j: int) -> bool:
+    """Whether place words go on at item `j`: no verb and no new clause stands between."""
+    return _BETWEEN.fullmatch(w.text, w.row[j - 1].end, w.row[j].start) is not None
 
 
 def _before(w: Walk, i: int) -> Item | None:

@@ -125,7 +125,7 @@ def _two_digits(tokens: list[Token], i: int) -> tuple[int, int] | None:
 
 
 def pair(tokens: list[Token], i: int) -> Iterator[Number]:
-    """Two numbers in a row that are one voltage: "twelve six" is 12.6 V, "twelve oh five" 12.05 V.
+    """Two numbers in a row that are one voltage: "twelve six" is 12.6 V, "twelve five eight" 12.58 V.
 
     Common practice of the trade, no published source. Only for 10 to 30, so that lists stay lists.
     """
@@ -139,7 +139,12 @@ def pair(tokens: list[Token], i: int) -> Iterator[Number]:
             yield Number(Decimal(f"{value}.0{tail[0]}"), tail[1], kind="pair", weight=0.9)
         return
     tail = _two_digits(tokens, j)
-    if tail is not None:
+    if tail is None:
+        return
+    last = DIGITS.get(_at(tokens, tail[1])) if tail[0] < 10 else None
+    if last is not None:
+        yield Number(Decimal(f"{value}.{tail[0]}{last}"), tail[1] + 1, kind="pair", weight=0.9)
+    else:
         yield Number(Decimal(f"{value}.{tail[0]}"), tail[1], kind="pair", weight=0.9)
 
 

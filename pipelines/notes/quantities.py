@@ -36,7 +36,9 @@ def measure(w: Walk, i: int) -> None:
     if part is not None and fitting is None and w.named_here and not part.fluid:
         plays = not frozenset(PLAYS).isdisjoint(part.measures)
         part = w.vocabulary.broadly(part)
-        fitting = next((m.name for m in labels if m.name in part.measures and not (plays and m.name in PLAYS)), None)
+        fitting = next(
+            (m.name for m in labels if m.name in part.measures and not (plays and m.name in PLAYS)), None
+        )
     if fitting is None:
         w.measures_ahead = tuple(label.name for label in labels)
         implied(w, labels[0].name, i)
@@ -57,6 +59,9 @@ def measure(w: Walk, i: int) -> None:
 def implied(w: Walk, measure: str, i: int) -> None:
     """A measure that the part at hand has not: it names another part, if only one has it."""
     owners = [name for name, part in w.vocabulary.components.items() if measure in part.measures]
+    recent = [claim.component for claim in w.frame.recent if claim.component in owners]
+    if measure == "freeze_point" and recent:
+        owners = recent[-1:]
     before = w.near(i, -1)
     if len(owners) != 1:
         return
@@ -100,6 +105,8 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
         orphan(w, item)
         return
     likely = hint(w, ahead, part.measures.keys())
+    if "pressure_after_hold" in part.measures and context.after_a_while(w.text, item):
+        likely = "pressure_after_hold"
     scale = frame.scale or _scale_ahead(w, item, part) or _scale_before(w, part.measures)
     said = frame.said_unit(likely or next(iter(part.measures), ""))
     choice = choose(span, part, likely, scale, said, frame.scales)
@@ -117,7 +124,8 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
         for key in (choice.measure, frame.measure or choice.measure):
             frame.units[key] = frame.units[f"{frame.component}/{key}"] = choice.unit
     key = f"{claim.component}/{claim.position.words()}/{claim.measure}"
-    if context.unlikely(claim.doubts, again=key in frame.read and not frame.correcting):
+    vague = choice.weight <= IMPOSSIBLE and context.opens_with_thats(w.text, w.sentence_start, item.start)
+    if vague or context.unlikely(claim.doubts, again=key in frame.read and not frame.correcting):
         orphan(w, item)
         return
     frame.read.add(key)
@@ -129,7 +137,7 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
 
 
 def _unusual(w: Walk, span: NumberSpan, part: Component, likely: str | None) -> Choice | None:
-    """What is seldom measured on this part, but was named, or is told by its unit: a bearing's temperature."""
+    """What is seldom measured on this part, but was named or is told by its unit: a bearing's heat."""
     if not w.named_here:
         return None
     measures = {
@@ -240,7 +248,9 @@ def fits(w: Walk, i: int, part: int) -> bool:
     span, label = w.row[i].number, w.row[part].named("component")
     assert span is not None
     assert label is not None
-    choice = choose(span, w.vocabulary.components[label.name], None, None)
+    known = w.vocabulary.components[label.name]
+    told = span.readings and (span.readings[0].unit or span.readings[0].kind in ("degrees", "pounds"))
+    choice = choose(span, w.vocabulary.broadly(known) if told else known, None, w.frame.scale)
     return choice is not None and choice.weight > IMPOSSIBLE
 
 
@@ -281,6 +291,8 @@ def hint(w: Walk, ahead: str | None, measures: Collection[str]) -> str | None:
     frame = w.frame
     if ahead is not None and ahead in measures:
         return ahead
+    if frame.correcting and frame.last is not None and not w.measure_here and frame.last.measure in measures:
+        return frame.last.measure
     if frame.held and "pressure_after_hold" in measures:
         return "pressure_after_hold"
     return frame.measure

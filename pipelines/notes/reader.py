@@ -3,7 +3,17 @@
 from collections.abc import Sequence
 
 from models.vocabulary import Vocabulary
-from pipelines.notes import corrections, cues, date_codes, marks, muting, naming, placing, quantities
+from pipelines.notes import (
+    bystanders,
+    corrections,
+    cues,
+    date_codes,
+    marks,
+    muting,
+    naming,
+    placing,
+    quantities,
+)
 from pipelines.notes.claims import Claim, Heading
 from pipelines.notes.frame import HEADING_LASTS, Frame, places_of
 from pipelines.notes.heading import read_heading
@@ -62,7 +72,7 @@ def _step(w: Walk, i: int) -> int:
         naming.component(w, i)
         marks.new_part(w, i)
     elif item.named("head"):
-        w.unknown = not w.named_here
+        w.unknown = not w.named_here and not naming.is_moved(w, item)
     else:
         _word(w, i)
     return i + 1
@@ -70,12 +80,18 @@ def _step(w: Walk, i: int) -> int:
 
 def _number(w: Walk, i: int) -> None:
     """A number; the part that it is said of may come behind it."""
-    part = naming.part_behind(w, i)
+    span = w.row[i].number
+    assert span is not None
+    part = 0 if bystanders.is_unit_name(w, span) else naming.part_behind(w, i)
     if part and quantities.fits(w, i, part):
         first = part
-        while w.row[first - 1].named("place"):
+        while w.row[first - 1].named("place") or w.row[first - 1].named("measure"):
             first -= 1
-        w.pending = w.row[first:part]
+        first = max(first, i + 2 if w.row[i + 1].named("measure") else i + 1)
+        said = w.row[first:part]
+        w.pending = [item for item in said if item.named("place")]
+        named = [label.name for item in said for label in item.labels if label.kind == "measure"]
+        w.measures_ahead = (*named, *w.measures_ahead)
         naming.component(w, part)
         w.taken.update(range(first, part + 1))
         w.value_first = True
@@ -103,6 +119,8 @@ def _break(w: Walk, item: Item) -> None:
     if item.strong or w.muted != "sentence" or muting.part_follows(w, item):
         w.muted = ""
     if item.strong:
+        if not w.muted and corrections.of_another(w, item):
+            corrections.retract(w, w.row.index(item))
         w.named_here = w.measure_here = w.value_first = w.unknown = False
         w.measures_ahead, w.both_ahead = (), None
         w.sentence_start = item.end
