@@ -149,7 +149,7 @@ def told_by(text: str, start: int, end: int, fillers: Words) -> bool:
 
 
 _AFTER = re.compile(
-    r"\s*(?:psi|pounds|bar|kpa)?,?\s+after\s+[\w-]+(?:\s+\w+)?\s+(?:minute|min|second|sec|hour)s?\b", re.I
+    r"\s+after\s+[\w-]+(?:\s+\w+)?\s+(?:minute|min|second|sec|hour)s?\s*(?:[.,;]|$)", re.I
 )
 _OPENS_WITH_THATS = re.compile(
     r"(?:okay|ok|so|alright|all right|well|and|[\s,])*(?:that's|that is|that was|that'll be|that makes)\s*",

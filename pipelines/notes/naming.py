@@ -154,6 +154,11 @@ def _partner(w: Walk, i: int, word: str) -> str:
     return next((n for n, p in parts if word in p.short and (p.partner in read or n in read)), "")
 
 
+def names_unknown(w: Walk, item: Item) -> bool:
+    """Whether the last word of many names stands for a part that is not in the vocabulary."""
+    return _word(w, item) in w.vocabulary.fillers["heads"] and not is_moved(w, item)
+
+
 def is_moved(w: Walk, item: Item) -> bool:
     """Whether somebody moves a piece to see how the part at hand does: "I can lift the shaft"."""
     return w.frame.component is not None and _MOVES.search(w.text, w.sentence_start, item.start) is not None

@@ -72,7 +72,7 @@ def _step(w: Walk, i: int) -> int:
         naming.component(w, i)
         marks.new_part(w, i)
     elif item.named("head"):
-        w.unknown = not w.named_here and not naming.is_moved(w, item)
+        w.unknown = not w.named_here and naming.names_unknown(w, item)
     else:
         _word(w, i)
     return i + 1
