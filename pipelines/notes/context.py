@@ -125,7 +125,8 @@ def of_another(text: str, start: int, end: int, fillers: Words) -> bool:
     others, vehicles = "|".join(fillers["others"]), "|".join(fillers["vehicles"])
     if re.search(rf"\b(?:a|any|every)\s+(?:{vehicles})\s+(?:has|have|gets|runs)\b|\bwhen\b.*\bnew\b", clause):
         return True
-    return re.search(rf"\b(?:{others})\s+(?:\w+\s+)?(?:{vehicles})\b", clause) is not None
+    whose = rf"(?:{others})\s+(?:\w+\s+)?|[^\W\d_]+(?:'s|s')\s+"
+    return re.search(rf"\b(?:{whose})(?:{vehicles})s?\b", clause) is not None
 
 
 def at_another_time(text: str, start: int, end: int, fillers: Words) -> bool:
@@ -148,9 +149,7 @@ def told_by(text: str, start: int, end: int, fillers: Words) -> bool:
     return re.search(told, text[start:end].lower()) is not None
 
 
-_AFTER = re.compile(
-    r"\s+after\s+[\w-]+(?:\s+\w+)?\s+(?:minute|min|second|sec|hour)s?\s*(?:[.,;]|$)", re.I
-)
+_AFTER = re.compile(r"\s+after\s+[\w-]+(?:\s+\w+)?\s+(?:minute|min|second|sec|hour)s?\s*(?:[.,;]|$)", re.I)
 _OPENS_WITH_THATS = re.compile(
     r"(?:okay|ok|so|alright|all right|well|and|[\s,])*(?:that's|that is|that was|that'll be|that makes)\s*",
     re.I,
@@ -182,6 +181,25 @@ def tells_hour(text: str, item: Item) -> bool:
     return bare and _HOUR.search(text, max(0, item.start - 30), item.start) is not None
 
 
+_SETTING = re.compile(
+    r"\b(?:fan|switch|knob|dial|selector|speed)\s+(?:(?:was|is|set|turned|still)\s+)*(?:on|at|to)\s+$", re.I
+)
+_BY_WHOM = re.compile(r"\s+(?:by|per|according to)\s+(?:the|its)\s+([^\W\d_]+)", re.I)
+
+
+def tells_setting(text: str, item: Item) -> bool:
+    """Whether a bare number is what a switch stands on: "the fan was on three"."""
+    assert item.number is not None
+    best = item.number.readings[0]
+    return best.unit is None and _SETTING.search(text, max(0, item.start - 40), item.start) is not None
+
+
+def told_behind(text: str, item: Item, fillers: Words) -> bool:
+    """Whether a label or a book named behind a number tells it: "it's a six fifty by the label"."""
+    by = _BY_WHOM.match(text, item.end)
+    return by is not None and by.group(1).lower() in fillers["sources"]
+
+
 _SURROUNDINGS = re.compile(
     r"\s+(?:degrees\s+)?(?:in|around) (?:(?:the|this) (?:shop|bay|garage|yard|building)|here)\b", re.I
 )
@@ -210,7 +228,8 @@ def somebody_does(text: str, item: Item, *, done: bool) -> bool:
 
 _AS_LIMIT = re.compile(r"\s+(?:(?:is|was|'s|would be|'d be|at|about|the|our|my|a)\s+)*", re.I)
 _IS_LIMIT = re.compile(
-    r"\s+(?:is|was|would be)\s+(?:about\s+|the\s+)*(?:most|least|as (?:low|high|far) as|where|when)\b"
+    r"\s+(?:is|was|would be)\s+(?:about\s+|the\s+|my\s+)*"
+    r"(?:end|cutoff|limit|too much|most|least|as (?:low|high|far) as|where|when)\b"
     r"|\s+(?:is|was)\s+all\b[^.,;]*\b(?:allow|let|take|give|permit|want|go|lose|accept)"
     r"|\s+(?:we|you|they|i'd)\s+(?:throw|toss|scrap|replace|change|pull|fail|condemn)\b",
     re.I,

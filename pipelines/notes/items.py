@@ -26,7 +26,9 @@ _RIGHT_THERE = re.compile(
 )
 _ALL_OF_THEM = re.compile(r"all (?:two|three|four|five|six|[2-6])", re.I)
 _ONE = re.compile(r"\s+ones?\b", re.I)
-_REMAINS = re.compile(r"\s+(?:on|in|of|at|to|before|there|till|until)\b", re.I)
+_REMAINS = re.compile(r"\s+(?:on|in|of|at|to|before|there|till|until|and (?:the|it|that))\b", re.I)
+_HAS = re.compile(r"\b(?:has|have|had|got|still)\s+(?:\w+\s+)?$", re.I)
+_CLOSES = re.compile(r"\s*(?:[.,;!?]|$)")
 _WORDS = re.compile(r"[^\W\d_]+")
 _BREAK = re.compile(r"[.?!;:](?=\s|$)|,(?=\s|$)|(?<=\s)[-–](?=\s)")
 # What makes "one" behind a place stand for a part: a verb, or a number of its own.
@@ -105,9 +107,16 @@ def _person(text: str, terms: Sequence[Term], k: int) -> bool:
 
 def _remains(text: str, term: Term, numbers: Sequence[NumberSpan]) -> bool:
     """Whether "left" says what remains: "four millimeters left on the rear shoes"."""
-    if text[term.start : term.end].lower() != "left" or _REMAINS.match(text, term.end) is None:
+    if text[term.start : term.end].lower() != "left":
         return False
-    return any(n.end < term.start and text[n.end : term.start].isspace() for n in numbers)
+    before = next((n for n in numbers if n.end < term.start and text[n.end : term.start].isspace()), None)
+    if before is None:
+        return False
+    has = _HAS.search(text, max(0, before.start - 20), before.start) and before.readings
+    measured = bool(has) and before.readings[0].unit is not None
+    return _REMAINS.match(text, term.end) is not None or (
+        measured and _CLOSES.match(text, term.end) is not None
+    )
 
 
 def _points(text: str) -> list[Item]:

@@ -18,10 +18,12 @@ _LOCATES = re.compile(
     r"\b(?:at|on|in|of|by|under|behind|above|near)\s+(?:the|that|this|its|both|each|all)?\s*$", re.I
 )
 _NEXT_TO = re.compile(
-    r"\b(?:by|near|next to|behind|above|under|below|beside|ahead of|past|around|down|over|along|against)"
+    r"\b(?:by|with|till|until|near|next to|behind|above|under|below|beside|ahead of|past|around|down|over"
+    r"|along|against)"
     r"\s+(?:the|that|this|its)?\s*$",
     re.I,
 )
+_ALONG = re.compile(r"\b(?:down|along|onto|over|against|inside|behind|through)\b", re.I)
 _EXCUSE = re.compile(
     r"\b(?:i|we|he|she|somebody|that|it) (?:was|were|had)\b[^.;?!]*\b(?:on|with|against|in|off|at)\b", re.I
 )
@@ -30,12 +32,14 @@ _APPOSED = re.compile(r"(?:\s+[^\W\d_]+){0,5}\s*,(?:[^,.;?!]{0,30},)?\s*(?:the|t
 _OBJECT = re.compile(r"\s*(?:(?:the|that|this|its|both|a|an|out|of)\s+)*\s*", re.I)
 
 
-def moves_last_condition(w: Walk, item: Item, component: str, places: Places) -> bool:
+def moves_last_condition(w: Walk, item: Item, component: str, places: Places, *, first: bool) -> bool:
     """For example "leak at the water pump", "replace the hose": what was said before belongs to this part."""
     last = w.claims[-1] if w.claims else None
     if last is None or not last.name or last.kind not in ("condition", "action", "orphan"):
         return False
     action = last.name in w.vocabulary.actions
+    if not action and last.component and not first and _ALONG.search(w.text, last.end, item.start):
+        return False  # "hub seal, leaking down the inside of the wheel"
     between = _PLACE_WORDS.sub("", w.text[last.end : item.start]).rstrip() + " "
     if action:
         near = _opens_segment(w, last) and _OBJECT.fullmatch(between) is not None

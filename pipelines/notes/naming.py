@@ -51,7 +51,7 @@ def component(w: Walk, i: int) -> None:
     if item.weight < 1:
         w.frame.named_as = w.text[item.start : item.end]
     frame.note_header(places)
-    if mentions.moves_last_condition(w, item, label.name, places):
+    if mentions.moves_last_condition(w, item, label.name, places, first=first):
         return
     if first and mentions.follows_conditions(
         w, item, label.name, places, ends=_ends_here(w, i, sentence=True)
@@ -168,7 +168,8 @@ def _take_measure(w: Walk, item: Item, part: Component) -> None:
     """The measure that the name itself says, or one named before it: "runout on the right front rotor"."""
     also = item.named("measure")
     named = ((also.name,) if also is not None else ()) + w.measures_ahead
-    fitting = next((measure for measure in named if measure in part.measures), None)
+    known = part if part.fluid else w.vocabulary.broadly(part)
+    fitting = next((measure for measure in named if measure in known.measures), None)
     if fitting is not None:
         w.frame.measure = fitting
         w.measure_here = True
