@@ -57,6 +57,7 @@ class Vocabulary(Frozen):
         areas: words that hold a place for the parts that follow ("left front brakes").
         fillers: words without a meaning of their own: plain, small, pointing.
         action_verbs: verbs that name an action, each as do, doing and done.
+        action_parts: the parts that an action is known of, where it is not all of them.
         action_ways: how such a verb is said, with ``{do}``, ``{doing}`` or ``{done}`` in its place.
         cues: words that steer the reading: corrections, repetitions, hedges, asides.
         anywhere: what may be measured on any part when it is named, or its unit is said.
@@ -71,6 +72,7 @@ class Vocabulary(Frozen):
     condition_sounds: Words = Field(default_factory=dict)
     actions: Words
     action_verbs: dict[str, tuple[tuple[str, str, str], ...]] = Field(default_factory=dict)
+    action_parts: Words = Field(default_factory=dict)
     action_ways: tuple[str, ...] = ()
     places: dict[str, Words]
     place_sounds: dict[str, Words] = Field(default_factory=dict)
@@ -130,6 +132,10 @@ def _check_actions(vocabulary: Vocabulary, path: Path) -> None:
             raise VocabularyError(
                 f"{path}: action_ways: '{way}' may hold {{do}}, {{doing}} or {{done}} and no other braces"
             ) from None
+    for name, parts in vocabulary.action_parts.items():
+        strange = [part for part in parts if part not in vocabulary.components]
+        if strange:
+            raise VocabularyError(f"{path}: action_parts.{name}: '{strange[0]}' is not a component")
     for name in vocabulary.action_verbs:
         if name not in vocabulary.actions:
             raise VocabularyError(f"{path}: action_verbs.{name}: '{name}' is not under actions")

@@ -120,6 +120,8 @@ def _units(
         yield value / 1000, _INCH, 0.5, Scale(_INCH, Decimal("0.001"))
         yield value, "mm", 0.5, Scale("mm")
     elif reading.kind in _OPEN_KINDS:
+        if reading.kind == "pair" and measure == "inside_diameter" and _INCH in ranges:
+            yield value, _INCH, 0.9, Scale(_INCH)
         usual = sorted((u for u in _OPEN_KINDS[reading.kind] if u in ranges), key=lambda unit: unit != said)
         for rank, unit in enumerate(usual):
             yield value, unit, 0.95 - 0.25 * rank, Scale(unit)

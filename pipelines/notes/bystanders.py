@@ -47,11 +47,29 @@ def is_told(w: Walk, item: Item) -> bool:
 
 def is_unit_name(w: Walk, span: NumberSpan) -> bool:
     """Whether the number is only what the truck is called: its sentence names no part and no measure."""
+    name = w.frame.unit_name
     if w.named_here or w.measure_here:
         return False
-    name = w.frame.unit_name
     bare = span.readings[0].unit is None and span.readings[0].kind in (None, "pair")
     return bare and bool(name) and any(f"{r.value:f}".replace(".", "") == name for r in span.readings)
+
+
+def opens_as_name(w: Walk, item: Item) -> bool:
+    """Whether a bare number is the very first word of a note, before a comma: the truck's name, most likely.
+
+    It is kept as such, so that it is no reading where it is said again.
+    """
+    k = w.row.index(item)
+    assert item.number is not None
+    best = item.number.readings[0] if item.number.readings else None
+    after = w.row[k + 1] if k + 1 < len(w.row) else None
+    first = k == 0 and w.frame.component is None and w.frame.group == 0 and not w.text[: item.start].strip()
+    if best is None or not first or after is None or not after.is_break or best.value < COUNTED:
+        return False
+    if best.unit or best.kind not in (None, "pair") or best.denominator or w.frame.unit_name:
+        return False
+    w.frame.unit_name = f"{max(r.value for r in item.number.readings):f}".replace(".", "")
+    return True
 
 
 def _goes_to(w: Walk, item: Item) -> bool:
@@ -65,7 +83,9 @@ def _goes_to(w: Walk, item: Item) -> bool:
 def _of_a_tool(w: Walk, item: Item) -> bool:
     """Whether a number is the size of a tool: "the ten millimeter socket"."""
     behind = w.text[item.end :].lower().split()[:1]
-    return bool(behind) and behind[0].strip(".,;!?") in w.vocabulary.fillers["sized"]
+    before = w.text[: item.start].lower().split()[-1:]
+    word = behind[0].strip(".,;!?") if behind else ""
+    return word in w.vocabulary.fillers["sized"] or (word == "one" and before == ["the"])
 
 
 def _not_of_this(w: Walk, item: Item) -> bool:

@@ -10,6 +10,10 @@ from pipelines.notes.frame import places_of
 from pipelines.notes.items import Item
 from pipelines.notes.walk import Walk
 
+_FORGET = re.compile(
+    r"\b(?:forget|scratch|drop|ignore|toss|throw|lose|disregard|never mind)\s+(?:out\s+)?(?:the|that|my)\s+$",
+    re.I,
+)
 # So many words may stand between a cue and what it leads to.
 _NEAR = 4
 _FAR = 20
@@ -63,6 +67,19 @@ def retract(w: Walk, i: int) -> None:
         remove_last(w)
 
 
+def swap(w: Walk) -> None:
+    """For example "other way round": the last two readings of one measure change places."""
+    readings = [k for k, claim in enumerate(w.claims) if claim.kind == "reading"][-2:]
+    if len(readings) < 2:
+        return
+    one, other = (w.claims[k] for k in readings)
+    if (one.component, one.measure) != (other.component, other.measure) or one.position == other.position:
+        return
+    for k, position in zip(readings, (other.position, one.position), strict=True):
+        w.claims[k] = replace(w.claims[k], position=position)
+    w.frame.last = w.claims[readings[-1]]
+
+
 def _alike(one: Claim, other: Claim) -> bool:
     """Whether two readings are of one measure at one place of one part."""
     return (one.component, one.measure, one.position) == (other.component, other.measure, other.position)
@@ -86,17 +103,19 @@ def _goes_on(w: Walk, i: int, last: Claim, *, far: bool) -> bool:
     A number or place comes within a few words; a number may come up to two sentences later, if what was said
     was a mistake (`far`) and no other part is named before it.
     """
-    ends = 0
+    ends, other = 0, False
     for item in w.row[i + 1 :]:
         words = _count_words(w, w.row[i].end, item.start)
         ends += item.is_break and item.strong
         part = item.named("component")
-        if part is not None and part.name != last.component and not mentions.in_excuse(w, item):
-            return False
+        if part is not None and not mentions.in_excuse(w, item):
+            other = part.name != last.component
+            if other and not far:
+                return False
         if words > (_FAR if far else _NEAR) or ends > 2:
             return False
         if item.number is not None and not _counts(w, item):
-            return True
+            return not other
         if item.named("place") and words <= _NEAR and (not ends or not far):
             return not says_no(w, i)
     return False
@@ -132,12 +151,13 @@ def denies(w: Walk, item: Item) -> bool:
     """Whether a number is said not to be the one: "seventy nine, not seventy one"; the reading of it goes."""
     k = w.row.index(item)
     before, last = w.row[k - 1] if k else None, w.frame.last
-    if before is None or not before.cue("negation") or not w.text[before.end : item.start].isspace():
-        return False
-    if w.text[before.start : before.end].lower() != "not":
-        return False
     assert item.number is not None
     values = {reading.value for reading in item.number.readings}
+    if _FORGET.search(w.text, w.sentence_start, item.start):
+        scale = w.frame.scale.factor if w.frame.scale is not None else 1
+        values |= {value * scale for value in values}
+    elif before is None or w.text[before.start : item.start].lower().split() != ["not"]:
+        return False
     for j in range(len(w.claims) - 1, -1, -1):
         claim = w.claims[j]
         if claim.kind == "reading" and last is not None and claim.value in values and _alike(claim, last):
@@ -164,7 +184,8 @@ def replacing(w: Walk, claim: Claim) -> Claim:
     said = [i for i in w.row if i.named("place") and w.corrected_from <= i.start < claim.start]
     anew = {axis: value for axis, value in places_of(said, part).items() if axis in part.axes}
     position = last.position.with_keys(**anew)
-    alike = UNITS[claim.unit].dimension == UNITS[last.unit].dimension
+    known = claim.unit in UNITS and last.unit in UNITS
+    alike = known and UNITS[claim.unit].dimension == UNITS[last.unit].dimension
     measure = last.measure if alike else claim.measure
     return replace(claim, position=position, group=last.group, measure=measure)
 

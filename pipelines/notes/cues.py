@@ -8,6 +8,8 @@ from pipelines.notes.items import Item
 from pipelines.notes.walk import Walk
 
 _WORD = re.compile(r"\s+([^\W\d_]+)")
+# "that same rotor" repeats nothing
+_POINTS = re.compile(r"\b(?:that|this)\s+$", re.I)
 _GOES_ON = re.compile(r"on|at|for|here|there|as|in|too|again|with|over|story|thing|way|number|reading", re.I)
 
 
@@ -17,6 +19,8 @@ def cue(w: Walk, i: int) -> None:
     if item.cue("correction") or item.cue("drop") or corrections.says_no(w, i):
         if not corrections.of_condition(w, i) and not corrections.said_behind(w, i):
             corrections.correction(w, i)
+    elif item.cue("swap"):
+        corrections.swap(w)
     elif item.cue("same"):
         _same(w, i)
     elif item.cue("both") or item.cue("all_round"):
@@ -33,7 +37,8 @@ def cue(w: Walk, i: int) -> None:
 
 def _same(w: Walk, i: int) -> None:
     item, following = w.row[i], w.near(i, 1)
-    if "thing" in w.text[item.start : item.end].lower() and _told_next(w, i):
+    said = w.text[item.start : item.end].lower()
+    if ("thing" in said and _told_next(w, i)) or (said == "same" and _POINTS.search(w.text, 0, item.start)):
         return
     behind = _WORD.match(w.text, item.end)
     if behind and w.text[item.start : item.end].lower() == "same" and not _GOES_ON.fullmatch(behind.group(1)):
@@ -49,9 +54,9 @@ def _same(w: Walk, i: int) -> None:
 
 
 def _told_next(w: Walk, i: int) -> bool:
-    """Whether the next sentence gives the part a number: "Same thing on the other side. Right pin, forty"."""
+    """Whether the part is given a number up to the next sentence's end: "Same thing. Right pin, forty"."""
     ends = [k for k in range(i, len(w.row)) if w.row[k].is_break and w.row[k].strong]
-    rest = w.row[ends[0] + 1 : ends[1] if len(ends) > 1 else None] if ends else []
+    rest = w.row[i + 1 : ends[1] if len(ends) > 1 else None]
     labels = [item.named("component") for item in rest]
     named = any(label is not None and label.name == w.frame.component for label in labels)
     return named and any(item.number is not None for item in rest)

@@ -13,9 +13,16 @@ from pipelines.notes.walk import Walk
 
 _NO_PLAY = re.compile(r"\b(?:no|zero|without)\b.*\b(?:play|movement|slop)\b", re.I)
 _INCH = "[in_i]"
+_NOT_DONE = re.compile(
+    r"\b(?:don't|do not|didn't|no need to|needn't|not going to|won't|wouldn't|rather than|instead of"
+    r"|was gonna|was going to|all set to|were going to)(?:\s+[^\W\d_]+){0,4}\s*$",
+    re.I,
+)
+_ALL_OF_THEM = re.compile(r"\b(?:them|those|these|both|the pair|the set|all four|the lot|the two)\b")
 # What may stand before a part that is asked for: "so there's a new seal to put on the list".
 _NEW = re.compile(
-    r"\s*(?:(?:so|and|then)\s+)*(?:there's\s+|that's\s+|it's\s+|i'd say\s+)?(?:a\s+)?(?:brand\s+)?new\s+",
+    r"\s*(?:(?:it|she|that|this|that one)\s+(?:needs|wants|gets)\s+(?:a|an)\s+|(?:needs|wants)\s+(?:a|an)\s+"
+    r"|(?:(?:so|and|then)\s+)*(?:there's\s+|that's\s+|it's\s+|i'd say\s+)?(?:a\s+)?(?:brand\s+)?new\s+)",
     re.I,
 )
 
@@ -70,6 +77,8 @@ def statement(w: Walk, i: int, kind: str) -> None:
     assert label is not None
     if context.somebody_does(w.text, item, done=kind == "action") or _of_a_tool(w, item):
         return
+    if kind == "action" and (_unknown_to(w, label.name) or _denied(w, i, label.name)):
+        return
     if part is None or frame.component is None:
         if kind == "action" or label.name != "ok":
             w.claims.append(
@@ -96,11 +105,47 @@ def statement(w: Walk, i: int, kind: str) -> None:
         doubts=_doubts(w, i),
         weight=item.weight * frame.name_weight,
     )
+    others = _said_together(w, i) if kind == "action" else []
+    w.claims += [replace(base, position=position) for position in others]
     w.claims.append(base)
     quantities.say_of_other(w, base)
     frame.content = True
     if frame.both:
         repeats.spread(w, frame.both)
+
+
+def _unknown_to(w: Walk, action: str) -> bool:
+    """Whether the part at hand does not know an action: a steering wheel that is turned."""
+    parts = w.vocabulary.action_parts.get(action)
+    return parts is not None and w.frame.component is not None and w.frame.component not in parts
+
+
+def _denied(w: Walk, i: int, action: str) -> bool:
+    """Whether an action is said not to be needed: "no, don't replace it"; one said before is taken back."""
+    if _NOT_DONE.search(w.text, w.sentence_start, w.row[i].start) is None:
+        return False
+    for k in range(len(w.claims) - 1, -1, -1):
+        claim = w.claims[k]
+        if claim.component != w.frame.component:
+            break
+        if claim.kind == "action" and claim.name == action:
+            del w.claims[k]
+            break
+    return True
+
+
+def _said_together(w: Walk, i: int) -> list[Position]:
+    """The other places of what was stated for several at once, when the action is for all of them."""
+    words = (
+        w.text[w.row[i].start : w.row[i].end + 12].lower() + w.text[w.sentence_start : w.row[i].start].lower()
+    )
+    last = w.claims[-1] if w.claims else None
+    if last is None or last.component != w.frame.component or _ALL_OF_THEM.search(words) is None:
+        return []
+    alike = [c for c in w.claims if (c.start, c.end, c.component) == (last.start, last.end, last.component)]
+    part = w.frame.part(w.vocabulary)
+    here = w.frame.position(part) if part is not None else None
+    return list(dict.fromkeys(c.position for c in alike if c.position != here)) if not w.frame.both else []
 
 
 def remark(w: Walk, i: int) -> None:

@@ -68,7 +68,8 @@ def component(w: Walk, i: int) -> None:
         frame.measure = measure if measure in part.measures else None
     _take_measure(w, item, part)
     if both:
-        frame.both, w.both_named = both, True
+        faces = both == "sides" and "face" in part.axes and "side" in {**frame.header, **frame.explicit()}
+        frame.both, w.both_named = ("face:inner+outer" if faces and "face" not in places else both), True
     elif "side" in places:
         frame.both = None
 

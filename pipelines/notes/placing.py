@@ -77,7 +77,7 @@ def place_run(w: Walk, i: int) -> int:
         if not run:
             return j
     after = w.row[j] if j < len(w.row) else None
-    opens = before is None or before.is_break
+    opens = before is None or before.is_break or _only_cues_before(w, i)
     if before is not None and before.cue("same") and _same_part(w, j):
         repeats.same(w, places_of(run, w.frame.part(w.vocabulary)), w.row[j].end)
         w.named_here = True
@@ -97,6 +97,16 @@ def place_run(w: Walk, i: int) -> int:
     else:
         attach(w, run, before, after, opens)
     return j
+
+
+def _only_cues_before(w: Walk, i: int) -> bool:
+    """Whether nothing but turns of speech stand between item `i` and the break before it: "across to the"."""
+    for item in reversed(w.row[:i]):
+        if item.is_break:
+            return True
+        if not (item.cue("across") or item.cue("idiom") or item.cue("talk") or item.cue("going")):
+            return False
+    return True
 
 
 def _goes_with(w: Walk, j: int) -> bool:
@@ -258,7 +268,12 @@ def _move_sentence(w: Walk, places: Places, part: Component) -> None:
 def _closes_sentence(w: Walk, places: Places, before: Item, after: Item | None) -> bool:
     """Whether a corner closes the sentence of a part named without one: "lug nuts, 450 pounds, left rear"."""
     last = w.claims[-1] if w.claims else None
-    closes = before.is_break and not before.strong and (after is None or (after.is_break and after.strong))
+    rest = w.row[w.row.index(after) :] if after is not None else []
+    end = next((k for k, item in enumerate(rest) if item.is_break and item.strong), len(rest))
+    ends = not any(i.number is not None or i.named("place") or i.named("component") for i in rest[:end])
+    marked = last is not None and last.kind in ("condition", "action") and ends
+    closes = before.is_break and not before.strong
+    closes = closes and (after is None or (after.is_break and (after.strong or marked)))
     coarse = any(axis in COARSE for axis in places)
     return (
         closes

@@ -289,13 +289,19 @@ def which_diagonal(w: Walk, axes: tuple[str, ...]) -> tuple[str, ...]:
 def hint(w: Walk, ahead: str | None, measures: Collection[str]) -> str | None:
     """The measure that a number is most likely of."""
     frame = w.frame
-    if ahead is not None and ahead in measures:
+    if ahead is not None and (ahead in measures or _seldom(w, ahead, measures)):
         return ahead
     if frame.correcting and frame.last is not None and not w.measure_here and frame.last.measure in measures:
         return frame.last.measure
     if frame.held and "pressure_after_hold" in measures:
         return "pressure_after_hold"
     return frame.measure
+
+
+def _seldom(w: Walk, measure: str, measures: Collection[str]) -> bool:
+    """Whether a measure was said of a part that seldom has it: "radial play" of a water pump."""
+    plays = measure in PLAYS and not frozenset(PLAYS).isdisjoint(measures)
+    return w.named_here and measure in w.vocabulary.anywhere and not plays
 
 
 def orphan(w: Walk, item: Item) -> None:

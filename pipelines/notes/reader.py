@@ -82,6 +82,9 @@ def _number(w: Walk, i: int) -> None:
     """A number; the part that it is said of may come behind it."""
     span = w.row[i].number
     assert span is not None
+    if bystanders.opens_as_name(w, w.row[i]):
+        quantities.orphan(w, w.row[i])
+        return
     part = 0 if bystanders.is_unit_name(w, span) else naming.part_behind(w, i)
     if part and quantities.fits(w, i, part):
         first = part
