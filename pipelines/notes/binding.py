@@ -122,6 +122,8 @@ def _units(
     elif reading.kind in _OPEN_KINDS:
         if reading.kind == "pair" and measure == "inside_diameter" and _INCH in ranges:
             yield value, _INCH, 0.9, Scale(_INCH)
+        if reading.kind == "pair" and said == "mm" and said in ranges:
+            yield value, said, 0.9, Scale(said)
         usual = sorted((u for u in _OPEN_KINDS[reading.kind] if u in ranges), key=lambda unit: unit != said)
         for rank, unit in enumerate(usual):
             yield value, unit, 0.95 - 0.25 * rank, Scale(unit)

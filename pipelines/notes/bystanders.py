@@ -68,6 +68,8 @@ def opens_as_name(w: Walk, item: Item) -> bool:
         return False
     if best.unit or best.kind not in (None, "pair") or best.denominator or w.frame.unit_name:
         return False
+    if best.value != best.value.to_integral_value() or context.goes_on_with_thats(w.text, after.end):
+        return False
     w.frame.unit_name = f"{max(r.value for r in item.number.readings):f}".replace(".", "")
     return True
 

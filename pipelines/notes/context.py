@@ -161,6 +161,11 @@ def after_a_while(text: str, item: Item) -> bool:
     return _AFTER.match(text, item.end) is not None
 
 
+def goes_on_with_thats(text: str, at: int) -> bool:
+    """Whether "that's" stands at an offset: what was said before is said of something."""
+    return re.match(r"\s*(?:that|this|it)(?:'s|'d|\s+is|\s+was)\b", text[at : at + 12], re.I) is not None
+
+
 def opens_with_thats(text: str, sentence_start: int, at: int) -> bool:
     """Whether nothing but "okay, that's" stands before an offset in its sentence."""
     return _OPENS_WITH_THATS.fullmatch(text, sentence_start, at) is not None
@@ -226,7 +231,9 @@ def somebody_does(text: str, item: Item, *, done: bool) -> bool:
     return _DOES.search(text, max(0, item.start - 20), item.start) is not None
 
 
-_AS_LIMIT = re.compile(r"\s+(?:(?:is|was|'s|would be|'d be|at|about|the|our|my|a)\s+)*", re.I)
+_AS_LIMIT = re.compile(
+    r"\s+(?:(?:is|was|'s|would be|'d be|at|about|the|our|my|a|when|if|they|it|right)\s+)*", re.I
+)
 _IS_LIMIT = re.compile(
     r"\s+(?:is|was|would be)\s+(?:about\s+|the\s+|my\s+)*"
     r"(?:end|cutoff|limit|too much|most|least|as (?:low|high|far) as|where|when)\b"

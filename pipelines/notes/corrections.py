@@ -69,15 +69,19 @@ def retract(w: Walk, i: int) -> None:
 
 def swap(w: Walk) -> None:
     """For example "other way round": the last two readings of one measure change places."""
-    readings = [k for k, claim in enumerate(w.claims) if claim.kind == "reading"][-2:]
-    if len(readings) < 2:
+    if len(w.frame.recent) < 2:
         return
-    one, other = (w.claims[k] for k in readings)
+    one, other = w.frame.recent[-2:]
     if (one.component, one.measure) != (other.component, other.measure) or one.position == other.position:
         return
-    for k, position in zip(readings, (other.position, one.position), strict=True):
-        w.claims[k] = replace(w.claims[k], position=position)
-    w.frame.last = w.claims[readings[-1]]
+    for claim in (one, other):
+        if claim in w.claims:
+            w.claims.remove(claim)
+        else:
+            w.claims.append(replace(claim, kind="drop", start=0, end=0))
+    swapped = [replace(one, position=other.position), replace(other, position=one.position)]
+    w.claims += swapped
+    w.frame.recent[-2:], w.frame.last = swapped, swapped[-1]
 
 
 def _alike(one: Claim, other: Claim) -> bool:

@@ -42,7 +42,7 @@ def _same(w: Walk, i: int) -> None:
         return
     behind = _WORD.match(w.text, item.end)
     if behind and w.text[item.start : item.end].lower() == "same" and not _GOES_ON.fullmatch(behind.group(1)):
-        explained = any(other.start == behind.start(1) for other in w.row)
+        explained = any(other.start == behind.start(1) and not other.named("head") for other in w.row)
         if not explained:
             return  # "same spot"
     measure = following.named("measure") if following is not None else None

@@ -33,6 +33,8 @@ _PLAIN_NAMES = ("place", "area", "component", "head")
 # Kinds that a sentence can be about: "the right's tight"; a recogniser also writes "pad's" for "pads".
 _SUBJECTS = ("component", "head", "measure", "place", "cue")
 _LONGEST_WINDOW = 4
+# Words so common that they are a place only behind another place: "left where tire".
+_COMMON_SLIPS = ("where", "we're", "wear")
 _NUMBERS = frozenset(DIGITS) | frozenset(str(value) for value in DIGITS.values())
 _TOKEN = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*|\d+|[^\w\s,-]")
 _WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*")
@@ -302,6 +304,10 @@ def _place_slip(term: Term) -> bool:
 
 def _leads(text: str, slip: Term, terms: list[Term], numbers: list[tuple[int, int]]) -> bool:
     """Whether a place word that was only heard by a slip stands right before a part or a number."""
+    if text[slip.start : slip.end].lower() in _COMMON_SLIPS:
+        places = [t for t in terms if t.labels[0].kind == "place" and t != slip]
+        if not any(t.end < slip.start and text[t.end : slip.start].isspace() for t in places):
+            return False
     parts = [t.start for t in terms if t.labels[0].kind in ("component", "head", "area", "place")]
     starts = parts + [start for start, _ in numbers]
     return any(slip.end < start and text[slip.end : start].strip(" ,") == "" for start in starts)

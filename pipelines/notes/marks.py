@@ -179,7 +179,7 @@ def new_part(w: Walk, i: int) -> None:
     item, last = w.row[i], w.claims[-1] if w.claims else None
     label = item.named("component")
     opens = _NEW.fullmatch(w.text, _segment(w, i), item.start)
-    if last is None or label is None or not opens or last.component != label.name or last.name in ("", "ok"):
+    if last is None or label is None or not opens or last.component != label.name or last.name == "ok":
         return
     for other in w.row[i + 1 :]:
         if other.is_break and other.strong:

@@ -39,7 +39,7 @@ def moves_last_condition(w: Walk, item: Item, component: str, places: Places, *,
         return False
     action = last.name in w.vocabulary.actions
     if not action and last.component and not first and _ALONG.search(w.text, last.end, item.start):
-        return False  # "hub seal, leaking down the inside of the wheel"
+        return True  # "hub seal, leaking down the inside of the wheel"
     between = _PLACE_WORDS.sub("", w.text[last.end : item.start]).rstrip() + " "
     if action:
         near = _opens_segment(w, last) and _OBJECT.fullmatch(between) is not None

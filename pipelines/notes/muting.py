@@ -33,10 +33,10 @@ def mutes(w: Walk, i: int) -> str:
 
 
 def _asks(w: Walk, i: int) -> bool:
-    """Whether somebody is asked to do something about the part at hand: "so somebody clean those off"."""
-    if "some" not in w.text[w.row[i].start : w.row[i].end].lower() or not w.named_here:
-        return False
-    return i + 1 < len(w.row) and w.row[i + 1].named("action") is not None
+    """Whether somebody is asked to do something about the part at hand, or not to: "somebody clean those"."""
+    said = w.text[w.row[i].start : w.row[i].end].lower()
+    acts = i + 1 < len(w.row) and w.row[i + 1].named("action") is not None
+    return acts and (said == "don't" or ("some" in said and w.named_here))
 
 
 def _over_comma(w: Walk, i: int) -> None:

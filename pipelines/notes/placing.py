@@ -160,7 +160,7 @@ def attach(w: Walk, run: list[Item], before: Item | None, after: Item | None, op
     part = _beside(w, run, after) if opens else frame.part(w.vocabulary)
     places = places_of(run, part)
     if part is not None and "index" in part.axes:
-        diagonal(w, places, closes=before is not None and before.number is not None)
+        diagonal(w, places, closes=_behind_number(w, before))
         return
     frame.note_header(places)
     if part is None or not any(axis in part.axes for axis in places):
@@ -189,6 +189,15 @@ def attach(w: Walk, run: list[Item], before: Item | None, after: Item | None, op
         place_last(w, places, part.axes)
     else:
         frame.again(places)
+
+
+def _behind_number(w: Walk, before: Item | None) -> bool:
+    """Whether a number stands right before a place, or opened the sentence: "240, right front to left"."""
+    if before is None or before.number is not None:
+        return before is not None
+    k = w.row.index(before)
+    opens = k > 0 and w.row[k - 1].number is not None and (k == 1 or w.row[k - 2].is_break)
+    return before.is_break and not before.strong and opens
 
 
 def _beside(w: Walk, run: list[Item], after: Item | None) -> Component | None:
@@ -270,7 +279,7 @@ def _closes_sentence(w: Walk, places: Places, before: Item, after: Item | None) 
     last = w.claims[-1] if w.claims else None
     rest = w.row[w.row.index(after) :] if after is not None else []
     end = next((k for k, item in enumerate(rest) if item.is_break and item.strong), len(rest))
-    ends = not any(i.number is not None or i.named("place") or i.named("component") for i in rest[:end])
+    ends = not any(i.number is not None or i.named("component") for i in rest[:end])
     marked = last is not None and last.kind in ("condition", "action") and ends
     closes = before.is_break and not before.strong
     closes = closes and (after is None or (after.is_break and (after.strong or marked)))

@@ -51,6 +51,7 @@ def measure(w: Walk, i: int) -> None:
         if last.unit in part.measures[fitting] or (last.measure in PLAYS and fitting in PLAYS):
             w.claims[-1] = replace(last, measure=fitting)
             frame.last = w.claims[-1]
+            frame.measure = frame.measure or fitting
         return
     frame.measure = fitting
     w.measure_here = True
@@ -115,7 +116,7 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
     if (choice is None or choice.weight <= IMPOSSIBLE) and back_to_previous(w, span):
         take(w, item, ahead, hedged)
         return
-    choice = _torn_apart(w, item, part, likely) or choice
+    choice = _torn_apart(w, item, part, likely) or _tenths_behind(w, item, part, likely, said) or choice
     if choice is None:
         orphan(w, item)
         return
@@ -138,7 +139,11 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
 
 def _unusual(w: Walk, span: NumberSpan, part: Component, likely: str | None) -> Choice | None:
     """What is seldom measured on this part, but was named or is told by its unit: a bearing's heat."""
-    if not w.named_here:
+    last = w.frame.last
+    goes_on = last is not None and last.component == w.frame.component and last.measure not in part.measures
+    if goes_on and last is not None and likely is None:
+        likely = last.measure
+    elif not w.named_here:
         return None
     measures = {
         name: ranges
@@ -172,6 +177,31 @@ def _torn_apart(w: Walk, item: Item, part: Component, likely: str | None) -> Cho
     w.taken.add(k + 2)
     said = w.text[item.start : w.row[k + 2].end].strip()
     return choice._replace(doubts=(*choice.doubts, f"“{said}” was taken as one number."))
+
+
+def _tenths_behind(
+    w: Walk, item: Item, part: Component, likely: str | None, said: str | None
+) -> Choice | None:
+    """Where millimeters are told, two digits in a row are one number: "nine five" is 9.5."""
+    k = w.row.index(item)
+    pair, beyond = w.row[k : k + 2], w.row[k + 2 : k + 3]
+    if said != "mm" or len(pair) < 2 or not w.text[item.end : pair[1].start].isspace():
+        return None
+    spans = [other.number for other in pair]
+    if any(span is None or not span.readings or span.readings[0].unit for span in spans):
+        return None
+    if beyond and beyond[0].number is not None and w.text[pair[1].end : beyond[0].start].isspace():
+        return None
+    head, tail = (span.readings[0].value for span in spans if span is not None)
+    if not (head in range(1, 40) and tail in range(10)) or item.number is None:
+        return None
+    reading = item.number.readings[0].model_copy(update={"value": head + tail / 10, "kind": None})
+    choice = choose(item.number.model_copy(update={"readings": (reading,)}), part, likely, None, said)
+    if choice is None or choice.weight <= IMPOSSIBLE:
+        return None
+    w.taken.add(k + 1)
+    heard = w.text[item.start : pair[1].end].strip()
+    return choice._replace(doubts=(*choice.doubts, f"“{heard}” was taken as {head + tail / 10:f} mm."))
 
 
 def _claim(w: Walk, item: Item, part: Component, choice: Choice, likely: str | None) -> Claim:
