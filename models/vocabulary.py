@@ -132,13 +132,10 @@ def _check_actions(vocabulary: Vocabulary, path: Path) -> None:
             raise VocabularyError(
                 f"{path}: action_ways: '{way}' may hold {{do}}, {{doing}} or {{done}} and no other braces"
             ) from None
-    for name, parts in vocabulary.action_parts.items():
-        strange = [part for part in parts if part not in vocabulary.components]
-        if strange:
-            raise VocabularyError(f"{path}: action_parts.{name}: '{strange[0]}' is not a component")
-    for name in vocabulary.action_verbs:
-        if name not in vocabulary.actions:
-            raise VocabularyError(f"{path}: action_verbs.{name}: '{name}' is not under actions")
+    for key, names in (("action_verbs", vocabulary.action_verbs), ("action_parts", vocabulary.action_parts)):
+        for name in names:
+            if name not in vocabulary.actions:
+                raise VocabularyError(f"{path}: {key}.{name}: '{name}' is not under actions")
 
 
 def _read(path: Path) -> dict[str, Any]:

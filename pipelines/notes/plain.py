@@ -142,6 +142,8 @@ def pair(tokens: list[Token], i: int) -> Iterator[Number]:
     if tail is None:
         return
     last = DIGITS.get(_at(tokens, tail[1])) if tail[0] < 10 else None
+    if _two_digits(tokens, tail[1] + (last is not None)) is not None:
+        return  # "fifteen one twenty" is more than a pair
     if last is not None:
         yield Number(Decimal(f"{value}.{tail[0]}{last}"), tail[1] + 1, kind="pair", weight=0.9)
     else:

@@ -51,7 +51,8 @@ def measure(w: Walk, i: int) -> None:
         if last.unit in part.measures[fitting] or (last.measure in PLAYS and fitting in PLAYS):
             w.claims[-1] = replace(last, measure=fitting)
             frame.last = w.claims[-1]
-            frame.measure = frame.measure or fitting
+            if frame.measure is None:
+                frame.measure = w.measure_behind = fitting
         return
     frame.measure = fitting
     w.measure_here = True

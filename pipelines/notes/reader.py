@@ -124,6 +124,9 @@ def _break(w: Walk, item: Item) -> None:
     if item.strong:
         if not w.muted and corrections.of_another(w, item):
             corrections.retract(w, w.row.index(item))
+        if w.measure_behind and w.frame.measure == w.measure_behind:
+            w.frame.measure = None
+        w.measure_behind = ""
         w.named_here = w.measure_here = w.value_first = w.unknown = False
         w.measures_ahead, w.both_ahead = (), None
         w.sentence_start = item.end

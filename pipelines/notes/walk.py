@@ -29,6 +29,7 @@ class Walk:
         unknown: this sentence is about a part that no name of the vocabulary fits.
         value_first: the part named last in this sentence stood behind its number.
         measure_here: the measure was named in this sentence.
+        measure_behind: it was named behind its number, and holds to the sentence's end.
         corrected_from: offset behind the cue of the correction at hand.
         muted: up to where nothing counts: ``sentence``, ``segment`` or empty.
         sentence_start: offset of the sentence.
@@ -68,6 +69,7 @@ class Walk:
         self.value_first = False
         self.unknown = False
         self.measure_here = False
+        self.measure_behind = ""
         self.both_ahead: str | None = None
         self.both_named = False
         self.measures_ahead: tuple[str, ...] = ()
