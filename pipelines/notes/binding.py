@@ -178,7 +178,7 @@ def _fits(
     part: Component,
     hint: str | None,
     scale: Scale | None,
-    said: str | None,
+    said: Mapping[str, str],
     scales: Mapping[str, Scale],
 ) -> Iterator[_Fit]:
     for rank, (measure, ranges) in enumerate(part.measures.items()):
@@ -187,7 +187,7 @@ def _fits(
         prior = 1.0 if measure == hint else (0.6 if hint is None else 0.25) * 0.9**rank
         listed = scale if scale is not None and scale.unit in ranges else scales.get(measure)
         for reading in span.readings:
-            for value, unit, usual, counted in _units(reading, measure, ranges, listed, said):
+            for value, unit, usual, counted in _units(reading, measure, ranges, listed, said.get(measure)):
                 plausible = _in_ranges(value, unit, ranges)
                 if plausible is None:
                     continue
@@ -202,7 +202,7 @@ def choose(
     part: Component,
     hint: str | None,
     scale: Scale | None,
-    said: str | None = None,
+    said: Mapping[str, str] = MappingProxyType({}),
     scales: Mapping[str, Scale] = MappingProxyType({}),
 ) -> Choice | None:
     """The measure, value and unit that fit best, or None when the part has no measure of that kind.
@@ -212,7 +212,7 @@ def choose(
         part: what it was said about.
         hint: the measure that was named, if any.
         scale: what the last number of the same list was counted in.
-        said: the unit that was said aloud the last time this measure of this part was read.
+        said: the unit that was said aloud the last time each measure was read.
         scales: for measures that `scale` does not fit: what each was counted in the last time.
     """
     fits = sorted(_fits(span, part, hint, scale, said, scales), key=lambda f: -f.score)
@@ -225,7 +225,8 @@ def choose(
         if fit.measure == best.measure and fit.plausible and not same and fit.score > 0.15 * best.score:
             options.setdefault((fit.value, fit.unit), Option(fit.value, fit.unit, fit.weight / 2))
     counted = scale if scale is not None and scale.unit == best.unit else scales.get(best.measure)
-    doubts = _doubts(span, best, fits, said) + _assumed_unit(best, part, counted, said)
+    unit = said.get(best.measure)
+    doubts = _doubts(span, best, fits, unit) + _assumed_unit(best, part, counted, unit)
     weight = best.weight if best.plausible else 0.1
     return Choice(best.measure, best.value, best.unit, weight, tuple(options.values()), doubts, best.scale)
 
@@ -252,6 +253,10 @@ def _doubts(span: NumberSpan, best: _Fit, fits: list[_Fit], said: str | None) ->
     if best.reading.doubt:
         doubts.append(best.reading.doubt)
     words = UNITS[best.unit].words
+    vague = best.unit == "Cel" or best.measure == "freeze_point"
+    if best.reading.kind == "degrees" and vague and said != best.unit:
+        other = UNITS["[degF]" if best.unit == "Cel" else "Cel"].words
+        doubts.append(f"No scale was said: {best.value:f} {words} or {other}?")
     if _too_fine(best.value, best.unit, best.reading):
         doubts.append(f"{best.value:f} {words} is outside what a gauge shows: heard “{span.text.strip()}”.")
     elif not best.plausible:

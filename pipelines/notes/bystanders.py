@@ -167,7 +167,7 @@ def _counts_parts(w: Walk, item: Item) -> bool:
     """Whether a bare number opens a segment and a part stands right behind: "one wheel stud broke off"."""
     k = w.row.index(item)
     after = w.row[k + 1] if k + 1 < len(w.row) else None
-    label = after.named("component") if after is not None else None
+    label = (after.named("component") or after.named("head")) if after is not None else None
     opens = k == 0 or w.row[k - 1].is_break
     assert item.number is not None
     if after is None or label is None or not opens:

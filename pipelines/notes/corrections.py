@@ -121,7 +121,11 @@ def _goes_on(w: Walk, i: int, last: Claim, *, far: bool) -> bool:
         if item.number is not None and not _counts(w, item):
             return not other
         if item.named("place") and words <= _NEAR and (not ends or not far):
-            return not says_no(w, i)
+            if not says_no(w, i):
+                return True
+            axis = item.labels[0].axis
+            if getattr(last.position, axis) not in [label.name for label in item.labels]:
+                return False  # "No. Right one, ten" answers and goes on
     return False
 
 

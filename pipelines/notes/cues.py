@@ -40,6 +40,9 @@ def _same(w: Walk, i: int) -> None:
     said = w.text[item.start : item.end].lower()
     if ("thing" in said and _told_next(w, i)) or (said == "same" and _POINTS.search(w.text, 0, item.start)):
         return
+    label = following.named("component") if following is not None else None
+    if said == "same" and label is not None and label.name == w.frame.component and _told_next(w, i):
+        return  # "same rotor, runout four thousandths"
     behind = _WORD.match(w.text, item.end)
     if behind and w.text[item.start : item.end].lower() == "same" and not _GOES_ON.fullmatch(behind.group(1)):
         explained = any(other.start == behind.start(1) and not other.named("head") for other in w.row)

@@ -19,6 +19,8 @@ SPOKEN_UNITS = {
     "millimeters": ("mm",),
     "inches": ("[in_i]",),
 }
+_METRIC = ("mm", "Cel", "kPa", "bar", "N.m")
+_US = ("[in_i]", "[degF]", "[psi]", "[ft_i].[lbf_av]")
 # Parts for which a side that was said is not asked for again, and for which a heading holds.
 HEADER_LASTS = 3
 HEADING_LASTS = 8
@@ -60,6 +62,7 @@ class Frame:
         clash: two places that were said for this mention and exclude each other, in words.
         fresh: the axes of the places said for this mention itself, not carried over from the one before.
         sure: share of the hypotheses of the last window that end with this part and place.
+        metric: above 0 when what was said aloud is metric where another unit is usual, below for the other.
         order: spots that the next readings are of, in order.
         trailing: place words at the very end of the last window; their part may open the next.
         unit_name: what the truck is called, so that its number is no reading.
@@ -91,6 +94,7 @@ class Frame:
     previous: str | None = None
     trailing: list[Item] = field(default_factory=list)
     order: list[str] = field(default_factory=list)
+    metric: int = 0
     sure: float = 1.0
     clash: str = ""
     fresh: set[str] = field(default_factory=set)
@@ -110,6 +114,19 @@ class Frame:
     def said_unit(self, measure: str) -> str | None:
         """The unit last said aloud for a measure of this part, else for that measure of any part."""
         return self.units.get(f"{self.component}/{measure}") or self.units.get(measure)
+
+    def weigh_system(self, measure: str, unit: str, part: Component) -> None:
+        """Remember whether a unit said aloud is metric, unless it is what everybody uses there."""
+        usual = next(iter(part.measures.get(measure, {})), unit)
+        if unit != usual or unit in _US:
+            self.metric += (unit in _METRIC) - (unit in _US)
+
+    def expected_units(self, part: Component) -> dict[str, str]:
+        """The metric unit of each measure of a part, where the speaker uses such units; else nothing."""
+        if self.metric <= 0:
+            return {}
+        units = {m: [u for u in ranges if u in _METRIC] for m, ranges in part.measures.items()}
+        return {measure: metric[0] for measure, metric in units.items() if metric}
 
     def count_in(self, codes: tuple[str, ...], vocabulary: Vocabulary) -> None:
         """Take numbers without a unit for these units from now on, wherever a measure can have one."""

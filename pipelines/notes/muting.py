@@ -1,8 +1,12 @@
 """What counts for nothing: asides, complaints, talk about limits."""
 
+import re
+
 from pipelines.notes.heading import closes
 from pipelines.notes.items import Item
 from pipelines.notes.walk import Walk
+
+_NAME = re.compile(r"\s*([A-Z][a-z]+),\s")
 
 
 def part_follows(w: Walk, comma: Item) -> bool:
@@ -24,12 +28,32 @@ def mutes(w: Walk, i: int) -> str:
         return "segment" if w.named_here else "sentence"
     if item.cue("talk") and starts_segment(w, i) and not _reports(w, i):
         return "sentence"
+    if _calls(w, i):
+        return "sentence"
     if item.cue("complaint") or item.cue("date_code"):
         return "segment"
     if item.cue("limit_talk") and not item.named("measure"):
         _over_comma(w, i)
         return "segment"
     return ""
+
+
+def _calls(w: Walk, i: int) -> bool:
+    """Whether the sentence calls somebody by name and names no part: "Renee, keep her at fifteen hundred"."""
+    name = _NAME.match(w.text, w.sentence_start)
+    if name is None or name.group(1).lower() in w.known or w.row[i].start < name.end():
+        return False
+    if any(item.start < name.end(1) and item.end > name.start(1) and not item.is_break for item in w.row):
+        return False
+    rest = [item for item in w.row if item.start >= name.end()]
+    end = next((k for k, item in enumerate(rest) if item.is_break and item.strong), len(rest))
+    return not any(item.named("component") or _measured(item) for item in rest[:end])
+
+
+def _measured(item: Item) -> bool:
+    if item.number is None:
+        return False
+    return any(r.unit or r.denominator or r.kind in ("degrees", "pounds") for r in item.number.readings)
 
 
 def _asks(w: Walk, i: int) -> bool:
@@ -53,9 +77,7 @@ def _reports(w: Walk, i: int) -> bool:
     for item in w.row[i + 1 :]:
         if item.is_break and item.strong:
             return False
-        measured = item.number is not None and any(
-            r.unit or r.denominator or r.kind in ("degrees", "pounds") for r in item.number.readings
-        )
+        measured = _measured(item)
         said = any(item.named(kind) for kind in ("component", "area", "action", "condition"))
         if measured or said:
             return True

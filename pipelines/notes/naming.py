@@ -187,21 +187,46 @@ def part_behind(w: Walk, i: int) -> int:
         return 0
     j = _behind_values(w, i)
     apart = j < len(w.row) and w.row[j].is_break
-    first = j = j + apart
-    while j < len(w.row) and (w.row[j].named("place") or w.row[j].named("measure") or _is_thats(w, w.row[j])):
-        j += 1
+    first = j + apart
+    j = _behind_names(w, first)
     if j >= len(w.row) or not w.row[j].named("component"):
         return 0
+    strong = apart and w.row[first - 1].strong
     if _THATS.match(w.text, w.row[first - 1].end, w.row[j].start):
-        return j if not apart or not w.row[first - 1].strong or opens_sentence(w, i) else 0
-    if (apart and w.row[first - 1].strong) or any(item.named("measure") for item in w.row[first:j]):
+        return j if not strong or opens_sentence(w, i) else 0
+    if strong:
         return 0
     gap = (w.row[first - 1].end, w.row[first].start)
+    if any(item.named("measure") for item in w.row[first:j]):
+        named = THE.fullmatch(w.text, *gap) or _SAID_OF.fullmatch(w.text, *gap)
+        return j if named and _closes(w, i, j) else 0
     if w.text[w.row[j].start : w.row[j].end].lower().startswith("on the "):
         return j  # "two fifteen on the high"
     if THE.fullmatch(w.text, *gap):
-        return j if _ends_here(w, j, sentence=apart) else 0
+        return j if _ends_here(w, j, sentence=apart) or (apart and _closes(w, i, j)) else 0
     return (_same_part_behind(w, j) or j) if not apart and _SAID_OF.fullmatch(w.text, *gap) else 0
+
+
+def _behind_names(w: Walk, j: int) -> int:
+    """Index behind places and measures from item `j` on: "end play again, right front"."""
+    start = j
+    while j < len(w.row):
+        item = w.row[j]
+        comma = item.is_break and not item.strong and j > start and w.row[j - 1].named("measure") is not None
+        if not (item.named("place") or item.named("measure") or _is_thats(w, item) or comma):
+            break
+        j += 1
+    return j
+
+
+def _closes(w: Walk, i: int, part: int) -> bool:
+    """Whether a sentence opens with number `i` and names no other number or part behind the one found."""
+    for item in w.row[part + 1 :]:
+        if item.is_break and item.strong:
+            break
+        if item.number is not None or item.named("component"):
+            return False
+    return opens_sentence(w, i)
 
 
 def _is_thats(w: Walk, item: Item) -> bool:
@@ -216,6 +241,9 @@ def opens_sentence(w: Walk, i: int) -> bool:
 def _behind_values(w: Walk, i: int) -> int:
     """Index behind the number of item `i`, its measure, and further numbers that "and" joins to it."""
     j = i + 1
+    joined = j < len(w.row) and AND.fullmatch(w.text, w.row[i].end, w.row[j].start) is not None
+    if joined and w.row[j].named("measure") and j + 1 < len(w.row) and w.row[j + 1].number is not None:
+        return _behind_values(w, j + 1)  # "1.418 and runout seven thousandths"
     if j < len(w.row) and w.row[j].named("measure"):
         j += 1
     if (

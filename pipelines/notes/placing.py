@@ -72,7 +72,7 @@ def place_run(w: Walk, i: int) -> int:
     before = _before(w, i)
     pair = _pair(w, run)
     if pair:
-        _say_of_two(w, *pair)
+        _say_of_two(w, *pair, ahead=j < len(w.row) and w.row[j].named("component") is not None)
         run = [item for item in run if item not in pair]
         if not run:
             return j
@@ -138,12 +138,16 @@ def _pair(w: Walk, run: list[Item]) -> tuple[Item, Item] | None:
     return None
 
 
-def _say_of_two(w: Walk, one: Item, other: Item) -> None:
-    """What was just said, or is said next, holds for two faces or spots of the part."""
+def _say_of_two(w: Walk, one: Item, other: Item, *, ahead: bool) -> None:
+    """What was just said, or is said next, holds for two places of the part, which may come yet (`ahead`)."""
     part = w.frame.part(w.vocabulary)
     places = [places_of([item], part) for item in (one, other)]
     axis = next(iter(places[0]))
-    w.frame.both = f"{axis}:{places[0][axis]}+{places[1].get(axis, '')}"
+    both = f"{axis}:{places[0][axis]}+{places[1].get(axis, '')}"
+    if ahead:
+        w.both_ahead = both
+        return
+    w.frame.both = both
     if w.frame.content:
         repeats.spread(w, w.frame.both)
 

@@ -1,10 +1,11 @@
 """Measures and numbers: what each number says of the part at hand."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 from decimal import Decimal
 
 from models.places import Position
+from models.units import UNITS
 from models.vocabulary import Component
 from pipelines.notes import bystanders, context, corrections, repeats
 from pipelines.notes.binding import Choice, Scale, choose, scale_of
@@ -110,19 +111,22 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
     if "pressure_after_hold" in part.measures and context.after_a_while(w.text, item):
         likely = "pressure_after_hold"
     scale = frame.scale or _scale_ahead(w, item, part) or _scale_before(w, part.measures)
-    said = frame.said_unit(likely or next(iter(part.measures), ""))
-    choice = choose(span, part, likely, scale, said, frame.scales)
+    said = {measure: unit for measure in part.measures if (unit := frame.said_unit(measure))}
+    expected = frame.expected_units(part) if scale is None else {}
+    choice = choose(span, part, likely, scale, {**expected, **said}, frame.scales)
     if choice is None or choice.weight <= IMPOSSIBLE or likely not in (None, *part.measures):
         choice = _unusual(w, span, part, likely) or choice
     if (choice is None or choice.weight <= IMPOSSIBLE) and back_to_previous(w, span):
         take(w, item, ahead, hedged)
         return
     choice = _torn_apart(w, item, part, likely) or _tenths_behind(w, item, part, likely, said) or choice
+    choice = _expected(choice, span, expected, said)
     if choice is None:
         orphan(w, item)
         return
     claim = replace(_claim(w, item, part, choice, likely), hedged=hedged)
     if span.readings[0].unit is not None:
+        frame.weigh_system(choice.measure, choice.unit, part)
         for key in (choice.measure, frame.measure or choice.measure):
             frame.units[key] = frame.units[f"{frame.component}/{key}"] = choice.unit
     key = f"{claim.component}/{claim.position.words()}/{claim.measure}"
@@ -181,12 +185,16 @@ def _torn_apart(w: Walk, item: Item, part: Component, likely: str | None) -> Cho
 
 
 def _tenths_behind(
-    w: Walk, item: Item, part: Component, likely: str | None, said: str | None
+    w: Walk, item: Item, part: Component, likely: str | None, said: Mapping[str, str]
 ) -> Choice | None:
     """Where millimeters are told, two digits in a row are one number: "nine five" is 9.5."""
     k = w.row.index(item)
     pair, beyond = w.row[k : k + 2], w.row[k + 2 : k + 3]
-    if said != "mm" or len(pair) < 2 or not w.text[item.end : pair[1].start].isspace():
+    if (
+        said.get(likely or next(iter(part.measures), "")) != "mm"
+        or len(pair) < 2
+        or not w.text[item.end : pair[1].start].isspace()
+    ):
         return None
     spans = [other.number for other in pair]
     if any(span is None or not span.readings or span.readings[0].unit for span in spans):
@@ -203,6 +211,18 @@ def _tenths_behind(
     w.taken.add(k + 1)
     heard = w.text[item.start : pair[1].end].strip()
     return choice._replace(doubts=(*choice.doubts, f"“{heard}” was taken as {head + tail / 10:f} mm."))
+
+
+def _expected(
+    choice: Choice | None, span: NumberSpan, expected: Mapping[str, str], said: Mapping[str, str]
+) -> Choice | None:
+    """The choice, asked about where its unit is only that of the numbers before it."""
+    if choice is None or choice.measure in said or span.readings[0].unit is not None:
+        return choice
+    if expected.get(choice.measure) != choice.unit or not any(o.unit != choice.unit for o in choice.options):
+        return choice
+    doubt = f"No unit was said: taken as {UNITS[choice.unit].words}, as what was said before."
+    return choice._replace(doubts=(*choice.doubts, doubt))
 
 
 def _claim(w: Walk, item: Item, part: Component, choice: Choice, likely: str | None) -> Claim:

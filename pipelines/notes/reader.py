@@ -40,6 +40,8 @@ class Reader:
         """The claims in order, the context behind the text, and what was said of the inspection itself."""
         w = self._walk
         w.heading, w.taken = read_heading(w.text, w.row)
+        if w.heading.odometer is not None and w.heading.odometer[1] == "km":
+            w.frame.metric += 2
         w.frame.unit_name = w.frame.unit_name or w.heading.unit or ""
         i = 0
         while i < len(w.row):
@@ -88,7 +90,9 @@ def _number(w: Walk, i: int) -> None:
     part = 0 if bystanders.is_unit_name(w, span) else naming.part_behind(w, i)
     if part and quantities.fits(w, i, part):
         first = part
-        while w.row[first - 1].named("place") or w.row[first - 1].named("measure"):
+        while (
+            w.row[first - 1].named("place") or w.row[first - 1].named("measure") or _parts_names(w, first - 1)
+        ):
             first -= 1
         first = max(first, i + 2 if w.row[i + 1].named("measure") else i + 1)
         said = w.row[first:part]
@@ -99,6 +103,11 @@ def _number(w: Walk, i: int) -> None:
         w.taken.update(range(first, part + 1))
         w.value_first = True
     quantities.number(w, i)
+
+
+def _parts_names(w: Walk, k: int) -> bool:
+    """Whether item `k` is a comma behind a measure: "end play, right front hub"."""
+    return w.row[k].is_break and not w.row[k].strong and w.row[k - 1].named("measure") is not None
 
 
 def _word(w: Walk, i: int) -> None:
