@@ -28,8 +28,6 @@ def mutes(w: Walk, i: int) -> str:
         return "segment" if w.named_here else "sentence"
     if item.cue("talk") and starts_segment(w, i) and not _reports(w, i):
         return "sentence"
-    if _calls(w, i):
-        return "sentence"
     if item.cue("complaint") or item.cue("date_code"):
         return "segment"
     if item.cue("limit_talk") and not item.named("measure"):
@@ -38,10 +36,10 @@ def mutes(w: Walk, i: int) -> str:
     return ""
 
 
-def _calls(w: Walk, i: int) -> bool:
+def calls_somebody(w: Walk) -> bool:
     """Whether the sentence calls somebody by name and names no part: "Renee, keep her at fifteen hundred"."""
     name = _NAME.match(w.text, w.sentence_start)
-    if name is None or name.group(1).lower() in w.known or w.row[i].start < name.end():
+    if name is None or name.group(1).lower() in w.known:
         return False
     if any(item.start < name.end(1) and item.end > name.start(1) and not item.is_break for item in w.row):
         return False

@@ -43,6 +43,7 @@ class Reader:
         if w.heading.odometer is not None and w.heading.odometer[1] == "km":
             w.frame.metric += 2
         w.frame.unit_name = w.frame.unit_name or w.heading.unit or ""
+        w.unknown = muting.calls_somebody(w)
         i = 0
         while i < len(w.row):
             if i in w.taken:
@@ -139,5 +140,6 @@ def _break(w: Walk, item: Item) -> None:
         w.named_here = w.measure_here = w.value_first = w.unknown = False
         w.measures_ahead, w.both_ahead = (), None
         w.sentence_start = item.end
+        w.unknown = muting.calls_somebody(w)
         if w.frame.content or w.both_named:
             w.frame.both, w.both_named = None, False
