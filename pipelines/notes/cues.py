@@ -2,7 +2,7 @@
 
 import re
 
-from pipelines.notes import corrections, placing, quantities, repeats
+from pipelines.notes import corrections, diagonals, placing, quantities, repeats
 from pipelines.notes.frame import SPOKEN_UNITS, places_of
 from pipelines.notes.items import Item
 from pipelines.notes.walk import Walk
@@ -85,7 +85,7 @@ def _both(w: Walk, i: int) -> None:
 
 def _other_way(w: Walk, i: int) -> None:
     part = w.frame.part(w.vocabulary)
-    if part is None or "index" not in part.axes or placing.other_diagonal(w, i):
+    if part is None or "index" not in part.axes or diagonals.other_diagonal(w, i):
         return
     index = w.frame.places.get("index", 1)
     w.frame.again({})

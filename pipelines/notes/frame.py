@@ -29,6 +29,7 @@ OPPOSITE = {"left": "right", "right": "left"}
 FINE = ("face", "spot")
 # Measures that are taken at spots across a tread or round a rotor; a tire has one pressure.
 SPOT_MEASURES = ("tread_depth", "thickness")
+PLAYS = ("play", "axial_play", "radial_play", "end_play", "free_play")
 
 
 @dataclass

@@ -8,6 +8,7 @@ from models.places import Position
 from pipelines.notes import context, quantities, repeats
 from pipelines.notes.claims import Claim
 from pipelines.notes.doubts import place_doubts
+from pipelines.notes.frame import PLAYS
 from pipelines.notes.items import Item
 from pipelines.notes.walk import Walk
 
@@ -36,9 +37,7 @@ def condition(w: Walk, i: int) -> None:
     if text.lower().endswith("gone") and after is not None and after.named("condition"):
         return  # "it's gone soft"
     none = text.lower().endswith(" none") and last is not None
-    of_play = (
-        none and last is not None and last.component == w.frame.component and last.measure in quantities.PLAYS
-    )
+    of_play = none and last is not None and last.component == w.frame.component and last.measure in PLAYS
     if _NO_PLAY.search(text) or of_play:
         no_play(w, item)
     statement(w, i, "condition")
@@ -47,7 +46,7 @@ def condition(w: Walk, i: int) -> None:
 def no_play(w: Walk, item: Item) -> None:
     """State that there is no play: zero of the measure of play that was named, else of the usual one."""
     part = w.frame.part(w.vocabulary)
-    plays = [m for m in part.measures if m in quantities.PLAYS] if part else []
+    plays = [m for m in part.measures if m in PLAYS] if part else []
     if part is None or w.frame.component is None or not plays:
         return
     measure = w.frame.measure if w.frame.measure in plays else plays[0]

@@ -6,9 +6,8 @@ from dataclasses import replace
 from models.vocabulary import Component
 from pipelines.notes.claims import Claim
 from pipelines.notes.doubts import place_doubts
-from pipelines.notes.frame import Places, places_of
+from pipelines.notes.frame import PLAYS, Places, places_of
 from pipelines.notes.items import Item
-from pipelines.notes.quantities import PLAYS
 from pipelines.notes.walk import Walk
 
 _TOWARDS = re.compile(r"\b(?:at|from|on|around|by|in|off|of|behind)\s+(?:the|that|this|its|a)?\s*$", re.I)

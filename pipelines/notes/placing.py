@@ -5,7 +5,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 from models.vocabulary import Component
-from pipelines.notes import corrections, repeats
+from pipelines.notes import corrections, diagonals, repeats
 from pipelines.notes.doubts import place_doubts
 from pipelines.notes.frame import COARSE, FINE, HEADING_LASTS, OPPOSITE, SPOT_MEASURES, Places, places_of
 from pipelines.notes.items import Item
@@ -164,7 +164,7 @@ def attach(w: Walk, run: list[Item], before: Item | None, after: Item | None, op
     part = _beside(w, run, after) if opens else frame.part(w.vocabulary)
     places = places_of(run, part)
     if part is not None and "index" in part.axes:
-        diagonal(w, places, closes=_behind_number(w, before))
+        diagonals.diagonal(w, places, closes=diagonals.behind_number(w, before))
         return
     frame.note_header(places)
     if part is None or not any(axis in part.axes for axis in places):
@@ -193,15 +193,6 @@ def attach(w: Walk, run: list[Item], before: Item | None, after: Item | None, op
         place_last(w, places, part.axes)
     else:
         frame.again(places)
-
-
-def _behind_number(w: Walk, before: Item | None) -> bool:
-    """Whether a number stands right before a place, or opened the sentence: "240, right front to left"."""
-    if before is None or before.number is not None:
-        return before is not None
-    k = w.row.index(before)
-    opens = k > 0 and w.row[k - 1].number is not None and (k == 1 or w.row[k - 2].is_break)
-    return before.is_break and not before.strong and opens
 
 
 def _beside(w: Walk, run: list[Item], after: Item | None) -> Component | None:
@@ -349,51 +340,3 @@ def place_last(w: Walk, places: Places, axes: tuple[str, ...]) -> None:
         for axis in ("face", "spot"):
             w.frame.places.pop(axis, None)
         w.frame.content = False
-
-
-def other_diagonal(w: Walk, i: int) -> bool:
-    """Whether "the other way" closes the diagonal just stated: it is the second one then."""
-    last = w.claims[-1] if w.claims else None
-    before = w.row[i - 1] if i else None
-    if (
-        last is None
-        or before is None
-        or before.number is None
-        or last.end != before.end
-        or last.kind != "reading"
-    ):
-        return False
-    if last.position.index is None:
-        return False
-    doubts = tuple(d for d in last.doubts if not d.startswith("Which diagonal"))
-    w.claims[-1] = replace(last, position=last.position.with_keys(index=2), doubts=doubts)
-    return True
-
-
-def diagonal(w: Walk, places: Places, *, closes: bool) -> None:
-    """Corner to corner: 1 is left-front to right-rear, 2 the other.
-
-    Args:
-        w: the walk.
-        places: the corner said last.
-        closes: the corners stand behind their number.
-    """
-    side, axle = places.get("side"), places.get("axle")
-    if side is None or axle is None:
-        return
-    index = 1 if (side == "left") == (axle == "front") else 2
-    last = w.claims[-1] if w.claims else None
-    if closes and w.frame.number_first and last is not None and last.kind == "reading":
-        w.claims[-1] = replace(
-            last,
-            position=last.position.with_keys(index=index),
-            doubts=tuple(d for d in last.doubts if not d.startswith("Which diagonal")),
-        )
-        w.frame.again({})
-        w.frame.places = {}
-        return
-    if "index" in w.frame.places and not w.frame.content:
-        return
-    if w.frame.content:
-        w.frame.again({})
-    w.frame.places = {"index": index}

@@ -13,6 +13,7 @@ from pipelines.notes import (
     naming,
     placing,
     quantities,
+    weighing,
 )
 from pipelines.notes.claims import Claim, Heading
 from pipelines.notes.frame import HEADING_LASTS, Frame, places_of
@@ -89,7 +90,7 @@ def _number(w: Walk, i: int) -> None:
         quantities.orphan(w, w.row[i])
         return
     part = 0 if bystanders.is_unit_name(w, span) else naming.part_behind(w, i)
-    if part and quantities.fits(w, i, part):
+    if part and weighing.fits(w, i, part):
         first = part
         while (
             w.row[first - 1].named("place") or w.row[first - 1].named("measure") or _parts_names(w, first - 1)
