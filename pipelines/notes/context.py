@@ -232,7 +232,7 @@ def somebody_does(text: str, item: Item, *, done: bool) -> bool:
 
 
 _AS_LIMIT = re.compile(
-    r"\s+(?:(?:is|was|'s|would be|'d be|at|about|the|our|my|a|when|if|they|it|right)\s+)*", re.I
+    r"\s+(?:(?:is|was|'s|would be|'d be|at|about|the|our|my|a|legal|when|if|they|it|right)\s+)*", re.I
 )
 _IS_LIMIT = re.compile(
     r"\s+(?:is|was|would be)\s+(?:about\s+|the\s+|my\s+)*"

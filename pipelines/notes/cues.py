@@ -19,8 +19,6 @@ def cue(w: Walk, i: int) -> None:
     if item.cue("correction") or item.cue("drop") or corrections.says_no(w, i):
         if not corrections.of_condition(w, i) and not corrections.said_behind(w, i):
             corrections.correction(w, i)
-    elif item.cue("swap"):
-        corrections.swap(w)
     elif item.cue("same"):
         _same(w, i)
     elif item.cue("both") or item.cue("all_round"):
@@ -40,6 +38,8 @@ def _same(w: Walk, i: int) -> None:
     said = w.text[item.start : item.end].lower()
     if ("thing" in said and _told_next(w, i)) or (said == "same" and _POINTS.search(w.text, 0, item.start)):
         return
+    if said == "same as" and _like_another(w, i):
+        return
     label = following.named("component") if following is not None else None
     if said == "same" and label is not None and label.name == w.frame.component and _told_next(w, i):
         return  # "same rotor, runout four thousandths"
@@ -54,6 +54,19 @@ def _same(w: Walk, i: int) -> None:
     elif w.pending or following is None or not following.named("place"):
         places, w.pending = places_of(w.pending, w.frame.part(w.vocabulary)), []
         repeats.same(w, places, item.end)
+
+
+def _like_another(w: Walk, i: int) -> bool:
+    """For example "right front, same as the left": the place at hand has what was just said of the other."""
+    k = i + 1
+    while k < len(w.row) and w.row[k].named("place"):
+        k += 1
+    here = {axis: value for axis, value in w.frame.explicit().items() if axis in w.frame.fresh}
+    if k == i + 1 or w.frame.content or not here:
+        return False
+    w.taken.update(range(i + 1, k))
+    repeats.same(w, here, w.row[k - 1].end)
+    return True
 
 
 def _told_next(w: Walk, i: int) -> bool:

@@ -23,7 +23,7 @@ _ALL_OF_THEM = re.compile(r"\b(?:them|those|these|both|the pair|the set|all four
 # What may stand before a part that is asked for: "so there's a new seal to put on the list".
 _NEW = re.compile(
     r"\s*(?:(?:it|she|that|this|that one)\s+(?:needs|wants|gets)\s+(?:a|an)\s+|(?:needs|wants)\s+(?:a|an)\s+"
-    r"|(?:(?:so|and|then)\s+)*(?:there's\s+|that's\s+|it's\s+|i'd say\s+)?(?:a\s+)?(?:brand\s+)?new\s+)",
+    r"|(?:(?:so|and|then)\s+)*(?:there's\s+|that's\s+|it's\s+|(?:i\s+|i'd\s+)?recommend\s+)?(?:a\s+)?(?:brand\s+)?new\s+)",
     re.I,
 )
 

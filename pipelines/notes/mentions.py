@@ -47,6 +47,8 @@ def moves_last_condition(w: Walk, item: Item, component: str, places: Places, *,
         near = _opens_segment(w, last) and _OBJECT.fullmatch(between) is not None
     else:
         near = _TOWARDS.search(between) is not None and not re.search(r"[.?!,;]", between)
+        if near and not first and _same_clause(w, last):
+            return True  # "hitch is loose on the frame"
         near = near or (not between.strip() and _opens_segment(w, last))  # "sloppy idler arm"
     if not near:
         return False
@@ -54,6 +56,15 @@ def moves_last_condition(w: Walk, item: Item, component: str, places: Places, *,
         return True  # "that gets a new seal": it is said of the part at hand already
     _move_last(w, 1, item, component, places)
     return True
+
+
+def _same_clause(w: Walk, claim: Claim) -> bool:
+    """Whether the part that a claim is of was named in the same clause, before it."""
+    for item in reversed([i for i in w.row if i.end <= claim.start]):
+        label = item.named("component")
+        if item.is_break or label is not None:
+            return label is not None and label.name == claim.component
+    return False
 
 
 def follows_conditions(w: Walk, item: Item, component: str, places: Places, *, ends: bool) -> bool:

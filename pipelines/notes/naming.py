@@ -1,6 +1,7 @@
 """Parts: which one is meant, and what said before its name belongs to it."""
 
 import re
+from collections.abc import Sequence
 
 from models.vocabulary import Component
 from pipelines.notes import corrections, mentions
@@ -107,6 +108,8 @@ def _fits_places(w: Walk, part: Component) -> bool:
 def _at_hand(w: Walk, item: Item, label: Label) -> Label:
     """The part at hand, when its name ends with what was said: a carrier bearing is "the bearing"."""
     part = w.frame.part(w.vocabulary)
+    if owner := _owner_of_measure(w, item, label, w.measures_ahead):
+        return Label("component", owner)
     if (
         part is None
         or w.frame.component is None
@@ -115,6 +118,24 @@ def _at_hand(w: Walk, item: Item, label: Label) -> Label:
     ):
         return label
     return Label("component", w.frame.component)
+
+
+def meant(w: Walk, item: Item, measures: Sequence[str]) -> str:
+    """The part that a name stands for when these measures were said before it."""
+    label = item.named("component")
+    assert label is not None
+    return _owner_of_measure(w, item, label, measures) or label.name
+
+
+def _owner_of_measure(w: Walk, item: Item, label: Label, measures: Sequence[str]) -> str:
+    """The part with a longer name that has the measure just named: "free play at the wheel"; else empty."""
+    named = [m for m in measures if m not in w.vocabulary.components[label.name].measures]
+    word = _word(w, item)
+    parts = w.vocabulary.components.items()
+    owners = [
+        n for n, p in parts if n != label.name and _heads(p, word) and any(m in p.measures for m in named)
+    ]
+    return owners[0] if len(owners) == 1 and _fits_places(w, w.vocabulary.components[owners[0]]) else ""
 
 
 def stands_for(w: Walk, i: int) -> bool:

@@ -55,7 +55,7 @@ def implied(w: Walk, measure: str, i: int) -> None:
     if measure == "freeze_point" and recent:
         owners = recent[-1:]
     before = w.near(i, -1)
-    if len(owners) != 1:
+    if len(owners) != 1 or (w.measure_here and (before is None or before.number is None)):
         return
     w.frame.start(owners[0], places_of(w.pending, w.vocabulary.components[owners[0]]), 0.9)
     w.pending = []

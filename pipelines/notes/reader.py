@@ -59,6 +59,8 @@ def _step(w: Walk, i: int) -> int:
     item = w.row[i]
     if item.is_break:
         _break(w, item)
+    elif item.cue("swap"):
+        corrections.swap(w)
     elif item.cue("mistake"):
         if not corrections.of_condition(w, i):
             corrections.correction(w, i)
@@ -90,7 +92,9 @@ def _number(w: Walk, i: int) -> None:
         quantities.orphan(w, w.row[i])
         return
     part = 0 if bystanders.is_unit_name(w, span) else naming.part_behind(w, i)
-    if part and weighing.fits(w, i, part):
+    behind = [k for k in range(i + 1, part) if w.row[k + 1].number is None]
+    between = [label.name for k in behind for label in w.row[k].labels if label.kind == "measure"]
+    if part and weighing.fits(w, i, naming.meant(w, w.row[part], between)):
         first = part
         while (
             w.row[first - 1].named("place") or w.row[first - 1].named("measure") or _parts_names(w, first - 1)
@@ -99,8 +103,7 @@ def _number(w: Walk, i: int) -> None:
         first = max(first, i + 2 if w.row[i + 1].named("measure") else i + 1)
         said = w.row[first:part]
         w.pending = [item for item in said if item.named("place")]
-        named = [label.name for item in said for label in item.labels if label.kind == "measure"]
-        w.measures_ahead = (*named, *w.measures_ahead)
+        w.measures_ahead = (*between, *w.measures_ahead)
         naming.component(w, part)
         w.taken.update(range(first, part + 1))
         w.value_first = True

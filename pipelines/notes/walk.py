@@ -78,7 +78,7 @@ class Walk:
         self.sentence_start = 0
         self.heading = Heading()
         self.plain = frozenset(vocabulary.fillers["plain"] + vocabulary.fillers["pieces"])
-        self.known = self.plain | frozenset(vocabulary.fillers["common"])
+        self.known = self.plain | frozenset(vocabulary.fillers["common"] + vocabulary.fillers["sources"])
 
     def near(self, i: int, step: int) -> Item | None:
         """The next item before (-1) or behind (1) item `i` that says something of its own."""

@@ -83,12 +83,10 @@ def _seldom(w: Walk, measure: str, measures: Collection[str]) -> bool:
     return w.named_here and measure in w.vocabulary.anywhere and not plays
 
 
-def fits(w: Walk, i: int, part: int) -> bool:
-    """Whether the number of item `i` can be a reading of the part named by item `part`."""
-    span, label = w.row[i].number, w.row[part].named("component")
+def fits(w: Walk, i: int, component: str) -> bool:
+    """Whether the number of item `i` can be a reading of a part."""
+    span, known = w.row[i].number, w.vocabulary.components[component]
     assert span is not None
-    assert label is not None
-    known = w.vocabulary.components[label.name]
     told = span.readings and (span.readings[0].unit or span.readings[0].kind in ("degrees", "pounds"))
     choice = choose(span, w.vocabulary.broadly(known) if told else known, None, w.frame.scale)
     return choice is not None and choice.weight > IMPOSSIBLE
