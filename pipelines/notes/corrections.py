@@ -185,6 +185,9 @@ def replacing(w: Walk, claim: Claim) -> Claim:
     """The corrected reading: same part and place as the one it replaces, unless said anew."""
     last = w.frame.last
     assert last is not None
+    if claim.component != last.component and claim.value != last.value:
+        _doubt_last(w)
+        return claim
     remove_last(w)
     if claim.component != last.component:
         return claim
@@ -214,6 +217,15 @@ def correct_place(w: Walk, run: list[Item]) -> None:
     frame.last = claim
     following = w.near(w.row.index(run[-1]), 1)
     frame.correcting = following is not None and following.number is not None
+
+
+def _doubt_last(w: Walk) -> None:
+    """Ask about the last reading of this window: a correction of another part followed it."""
+    doubt = "A correction was said behind it, and then another part was read: is it still right?"
+    for k in range(len(w.claims) - 1, -1, -1):
+        if w.claims[k].kind == "reading":
+            w.claims[k] = replace(w.claims[k], doubts=(*w.claims[k].doubts, doubt))
+            return
 
 
 def remove_last(w: Walk) -> None:
