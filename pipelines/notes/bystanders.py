@@ -35,6 +35,7 @@ def is_told(w: Walk, item: Item) -> bool:
         or _of_a_tool(w, item)
         or context.tells_hour(w.text, item)
         or context.tells_setting(w.text, item)
+        or context.tells_past_hold(w.text, item)
         or context.told_behind(w.text, item, w.vocabulary.fillers)
         or context.implies_limit(w.text, item)
         or context.tells_surroundings(w.text, item)

@@ -205,6 +205,16 @@ def told_behind(text: str, item: Item, fillers: Words) -> bool:
     return by is not None and by.group(1).lower() in fillers["sources"]
 
 
+_PAST = re.compile(r"\bafter\s+(?:the|that|those|my|our)\s+$", re.I)
+
+
+def tells_past_hold(text: str, item: Item) -> bool:
+    """Whether a bare number only says how long ago something was: "after the fifteen it was at eleven"."""
+    assert item.number is not None
+    bare = item.number.readings[0].unit is None and item.number.readings[0].kind is None
+    return bare and _PAST.search(text, max(0, item.start - 20), item.start) is not None
+
+
 _SURROUNDINGS = re.compile(
     r"\s+(?:degrees\s+)?(?:in|around) (?:(?:the|this) (?:shop|bay|garage|yard|building)|here)\b", re.I
 )

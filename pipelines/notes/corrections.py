@@ -89,6 +89,18 @@ def _alike(one: Claim, other: Claim) -> bool:
     return (one.component, one.measure, one.position) == (other.component, other.measure, other.position)
 
 
+def restates(w: Walk, claim: Claim) -> bool:
+    """Whether a reading is of the same thing as the one before it: "two thirty-five. Hang on. Two fifty"."""
+    return w.frame.last is not None and _alike(w.frame.last, claim)
+
+
+def stands_alone(w: Walk, i: int) -> bool:
+    """Whether item `i` stands between breaks: "Wait, ..."."""
+    before, after = w.row[i - 1] if i else None, w.row[i + 1] if i + 1 < len(w.row) else None
+    apart = after is None or (after.is_break and not w.text[w.row[i].end : after.start].strip())
+    return apart and (before is None or before.is_break)
+
+
 def said_behind(w: Walk, i: int) -> bool:
     """For example "twelve one. Twelve two, sorry": the last reading takes the place of the one before it."""
     closes = i + 1 >= len(w.row) or (w.row[i + 1].is_break and w.row[i + 1].strong)

@@ -8,6 +8,8 @@ from pipelines.notes.items import Item
 from pipelines.notes.walk import Walk
 
 _WORD = re.compile(r"\s+([^\W\d_]+)")
+# So many sentences may pass between "hang on" and what is said anew.
+_SENTENCES = 3
 # "that same rotor" repeats nothing
 _POINTS = re.compile(r"\b(?:that|this)\s+$", re.I)
 _GOES_ON = re.compile(r"on|at|for|here|there|as|in|too|again|with|over|story|thing|way|number|reading", re.I)
@@ -19,6 +21,8 @@ def cue(w: Walk, i: int) -> None:
     if item.cue("correction") or item.cue("drop") or corrections.says_no(w, i):
         if not corrections.of_condition(w, i) and not corrections.said_behind(w, i):
             corrections.correction(w, i)
+    elif item.cue("pause"):
+        w.frame.paused = _SENTENCES
     elif item.cue("same"):
         _same(w, i)
     elif item.cue("both") or item.cue("all_round"):

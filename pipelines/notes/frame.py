@@ -55,6 +55,7 @@ class Frame:
         header_lasts: for how many parts the header holds: more when it was a heading of its own.
         held: a hold time was given, so a pressure is one after the hold.
         correcting: the next number, place or part replaces the last.
+        paused: for so many sentences yet a reading of what was read last takes its place.
         name_weight: how well its name fits, 0 to 1.
         units: the unit last said aloud for each part and measure, and for each measure.
         read: what has been read already, as part, place and measure.
@@ -87,6 +88,7 @@ class Frame:
     header_lasts: int = HEADER_LASTS
     held: bool = False
     correcting: bool = False
+    paused: int = 0
     name_weight: float = 1.0
     units: dict[str, str] = field(default_factory=dict)
     read: set[str] = field(default_factory=set)

@@ -2,6 +2,7 @@
 
 import re
 
+from pipelines.notes import corrections
 from pipelines.notes.heading import closes
 from pipelines.notes.items import Item
 from pipelines.notes.walk import Walk
@@ -24,7 +25,8 @@ def mutes(w: Walk, i: int) -> str:
     item = w.row[i]
     if item.cue("ending") and closes(w.text, w.row, i):
         return "sentence"
-    if item.cue("aside") and starts_segment(w, i) and not _asks(w, i):
+    aside = item.cue("aside") or (item.cue("pause") and not corrections.stands_alone(w, i))
+    if aside and starts_segment(w, i) and not _asks(w, i):
         return "segment" if w.named_here else "sentence"
     if item.cue("talk") and starts_segment(w, i) and not _reports(w, i):
         return "sentence"

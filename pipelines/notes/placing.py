@@ -109,6 +109,18 @@ def _only_cues_before(w: Walk, i: int) -> bool:
     return True
 
 
+def at_a_piece(w: Walk) -> None:
+    """Places before a piece of the part at hand are that part's: "shackle at the left rear spring"."""
+    part = w.frame.part(w.vocabulary)
+    if not w.pending or not w.named_here or part is None or w.frame.content:
+        return
+    places = {axis: value for axis, value in places_of(w.pending, part).items() if axis in part.axes}
+    w.frame.note_header(places)
+    w.frame.places.update(places)
+    w.frame.fresh |= set(places)
+    w.pending = []
+
+
 def _goes_with(w: Walk, j: int) -> bool:
     """Whether place words go on at item `j`: no verb and no new clause stands between."""
     return _BETWEEN.fullmatch(w.text, w.row[j - 1].end, w.row[j].start) is not None

@@ -224,6 +224,9 @@ def state(w: Walk, claim: Claim) -> None:
     if frame.correcting:
         claim = corrections.replacing(w, claim)
         frame.correcting = False
+    elif frame.paused and corrections.restates(w, claim):
+        corrections.remove_last(w)
+    frame.paused = 0
     w.claims.append(claim)
     say_of_other(w, claim)
     frame.last, frame.content = claim, True

@@ -79,6 +79,7 @@ def _step(w: Walk, i: int) -> int:
         marks.new_part(w, i)
     elif item.named("head"):
         w.unknown = not w.named_here and naming.names_unknown(w, item)
+        placing.at_a_piece(w)
     else:
         _word(w, i)
     return i + 1
@@ -136,6 +137,7 @@ def _break(w: Walk, item: Item) -> None:
     if item.strong or w.muted != "sentence" or muting.part_follows(w, item):
         w.muted = ""
     if item.strong:
+        w.frame.paused = max(w.frame.paused - 1, 0)
         if not w.muted and corrections.of_another(w, item):
             corrections.retract(w, w.row.index(item))
         if w.measure_behind and w.frame.measure == w.measure_behind:
