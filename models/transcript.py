@@ -1,14 +1,20 @@
 """What was heard: windows of speech, each with the decoder's own alternatives."""
 
-from typing import Literal
+from dataclasses import dataclass
+from typing import ClassVar, Literal
+
+from pydantic import ConfigDict
 
 from models.frozen import Frozen
 
 Style = Literal["words", "digits"]
 
 
-class Word(Frozen):
+@dataclass(frozen=True, slots=True)
+class Word:
     """One word of a hypothesis. Times are seconds from the start of the file.
+
+    A long recording has tens of thousands of them, so each is kept small: with slots, not as a `Frozen`.
 
     Attributes:
         start: offset of the first character in the hypothesis text.
@@ -17,6 +23,8 @@ class Word(Frozen):
         end_s: when it ends.
         probability: the decoder's own, 0 to 1; None where the hypothesis was not aligned to the sound.
     """
+
+    __pydantic_config__: ClassVar[ConfigDict] = ConfigDict(extra="forbid")
 
     start: int
     end: int

@@ -114,10 +114,15 @@ def _number_points(lines: list[Line]) -> None:
         j = i
         while j < len(lines) and _is_point(lines[j]) and lines[j].place == lines[i].place:
             j += 1
-        if j - i >= 3 or (j - i == 2 and lines[i].claim.group == lines[i + 1].claim.group):
+        if j - i >= 3 or (j - i == 2 and _surely_two(lines[i], lines[i + 1])):
             for k in range(i, j):
                 lines[k].position = lines[k].place.with_keys(spot=f"point_{k - i + 1}")
         i = max(j, i + 1)
+
+
+def _surely_two(one: Line, other: Line) -> bool:
+    """Whether two are points: a second that is itself doubtful may be no reading of this rotor at all."""
+    return one.claim.group == other.claim.group and min(one.voted.confidence, other.voted.confidence) >= SURE
 
 
 def _is_point(line: Line) -> bool:

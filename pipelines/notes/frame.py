@@ -25,6 +25,8 @@ _US = ("[in_i]", "[degF]", "[psi]", "[ft_i].[lbf_av]")
 HEADER_LASTS = 3
 HEADING_LASTS = 8
 COARSE = ("side", "axle")
+# Parts that are not at an axle: their place has nothing to do with the wheels that were spoken of before.
+_OFF_THE_AXLES = frozenset(("lamp",))
 OPPOSITE = {"left": "right", "right": "left"}
 FINE = ("face", "spot")
 # Measures that are taken at spots across a tread or round a rotor; a tire has one pressure.
@@ -182,7 +184,7 @@ class Frame:
         """The place of a statement: what was said for it, side and axle filled from the header."""
         said = self.explicit()
         # An axle alone is not carried over: a rear U-joint has nothing to do with the front hub before it.
-        for axis in COARSE:
+        for axis in COARSE[:1] if self.component in _OFF_THE_AXLES else COARSE:
             if axis in self.header and "side" in part.axes:
                 said.setdefault(axis, self.header[axis])
         return Position.model_validate(

@@ -92,6 +92,11 @@ def fits(w: Walk, i: int, component: str) -> bool:
     return choice is not None and choice.weight > IMPOSSIBLE
 
 
+def _can_be(span: NumberSpan, part: Component) -> bool:
+    choice = choose(span, part, None, None)
+    return choice is not None and choice.weight > IMPOSSIBLE
+
+
 def _unusual(w: Walk, span: NumberSpan, part: Component, likely: str | None) -> Choice | None:
     """What is seldom measured on this part, but was named or is told by its unit: a bearing's heat."""
     last = w.frame.last
@@ -113,7 +118,10 @@ def _unusual(w: Walk, span: NumberSpan, part: Component, likely: str | None) -> 
 
 
 def _torn_apart(w: Walk, item: Item, part: Component, likely: str | None) -> Choice | None:
-    """Tens with a digit and its unit behind a break: "seventy, four thousandths" is 0.074."""
+    """A number in two pieces, its unit behind a break: "seventy, four thousandths" is 0.074.
+
+    The pieces of "three hundred, thirty point four millimeters" are one only where 30.4 mm cannot be.
+    """
     k = w.row.index(item)
     tens, behind = item.number, w.row[k + 2].number if k + 2 < len(w.row) else None
     if tens is None or behind is None or not behind.readings or not w.row[k + 1].is_break:
@@ -121,9 +129,11 @@ def _torn_apart(w: Walk, item: Item, part: Component, likely: str | None) -> Cho
     ten, one = tens.readings[0], behind.readings[0]
     scale = scale_of(one, one.value, one.unit or "")
     ones = one.value / scale.factor
-    bare = ten.unit is None and ten.kind is None and ten.value in range(20, 100, 10)
+    bare = ten.unit is None and ten.kind is None
     counted = scale.factor == Decimal("0.001") or (scale.factor == 1 and (one.unit or one.kind))
-    if not (bare and counted and ones in range(1, 10)):
+    tens_torn = ten.value in range(20, 100, 10) and ones in range(1, 10)
+    hundreds_torn = ten.value in range(100, 1000, 100) and 10 <= ones < 100 and not _can_be(behind, part)
+    if not (bare and counted and (tens_torn or hundreds_torn)):
         return None
     reading = one.model_copy(update={"value": (ten.value + ones) * scale.factor})
     choice = choose(behind.model_copy(update={"readings": (reading,)}), part, likely, None)

@@ -15,6 +15,9 @@ from pipelines.pairing.moments import Photo, Said, ago, in_words, seconds_apart
 from pipelines.pairing.naming import Names
 from pipelines.pairing.tire_age import age
 
+# What a person is asked to check is never nearly sure.
+_ASKED = 0.85
+
 
 def _number(text: str) -> Decimal | None:
     try:
@@ -126,7 +129,7 @@ def _otherwise_heard(finding: Finding, said: Said, photo: Photo) -> Finding:
                 update={"value": other.value, "unit": other.unit, "as_given": shown}
             ),
             "evidence": (*finding.evidence, _seen(photo.display)),
-            "confidence": min(1.0, finding.confidence + other.weight) * photo.display.confidence,
+            "confidence": min(_ASKED, (finding.confidence + other.weight) * photo.display.confidence),
             "alternatives": (before, *rest),
             "attention": (*finding.attention, sentence),
         }

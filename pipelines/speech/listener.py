@@ -14,6 +14,7 @@ import numpy.typing as npt
 from models.frozen import Frozen
 from models.transcript import Decoder, Style, Word
 from pipelines.speech.activity import RATE, Samples
+from pipelines.speech.memory import give_back
 
 BEAMS = 4
 # What a technician says, with words and with digits: the decoder writes numbers the same way, and hears
@@ -37,6 +38,11 @@ MOST_TOKENS = 200
 # The encoder was made for 30 s; this much silence behind the sound hears the same, in less time.
 TAIL_S = 10.0
 LONGEST_S = 30.0
+# The library keeps code for each shape of matrix that it met, 1024 unless told: a long note, whose windows
+# all differ in length, would take more memory minute after minute. A few are as fast.
+_KEPT_SHAPES = "8"
+# Giving memory back takes a twentieth of the time of a window; this often, a hundredth, and it suffices.
+_GIVE_BACK_EVERY = 5
 
 
 class Heard(Frozen):
@@ -103,10 +109,12 @@ class WhisperListener:
             language: two-letter code.
         """
         self._folder, self._threads, self._language = folder, threads, language
+        self._heard = 0
 
     @cached_property
     def _model(self) -> Any:
         os.environ.setdefault("HF_HUB_OFFLINE", "1")  # a damaged folder must fail, not go looking elsewhere
+        os.environ.setdefault("ONEDNN_PRIMITIVE_CACHE_CAPACITY", _KEPT_SHAPES)
         from faster_whisper import WhisperModel
 
         # With fewer threads allowed than asked for, the library leaves part of a batch uncomputed.
@@ -167,6 +175,10 @@ class WhisperListener:
             for hypothesis in self._hypotheses(result, style, encoded, frames)
         ]
         silence = min(float(result.no_speech_prob) for result in results)
+        del encoded, results
+        self._heard += 1
+        if self._heard % _GIVE_BACK_EVERY == 0:
+            give_back()
         return HeardWindow(no_speech=silence, hypotheses=tuple(heard))
 
     def _prompt(self, style: Style) -> list[int]:

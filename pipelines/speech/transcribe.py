@@ -4,6 +4,7 @@ import math
 import re
 from collections import Counter
 from collections.abc import Iterable
+from dataclasses import replace
 from difflib import SequenceMatcher
 
 from models.transcript import Hypothesis, Transcript, Window, Word
@@ -35,7 +36,7 @@ def _weights(heard: list[Heard]) -> list[float]:
 
 
 def _shifted(words: tuple[Word, ...], by_s: float) -> tuple[Word, ...]:
-    return tuple(w.model_copy(update={"start_s": w.start_s + by_s, "end_s": w.end_s + by_s}) for w in words)
+    return tuple(replace(w, start_s=w.start_s + by_s, end_s=w.end_s + by_s) for w in words)
 
 
 def _borrowed(text: str, aligned: Heard) -> tuple[Word, ...]:

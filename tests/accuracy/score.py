@@ -143,17 +143,23 @@ def words(entry: Entry) -> str:
     )
 
 
+def unmatched(wanted: list[Entry], drafted: list[Entry]) -> tuple[list[Entry], list[Entry]]:
+    """The expected readings that were not drafted, and the drafted ones that were not expected."""
+    left, missed = list(drafted), []
+    for want in wanted:
+        match = next((k for k, got in enumerate(left) if same_reading(want, got)), None)
+        if match is None:
+            missed.append(want)
+        else:
+            del left[match]
+    return missed, left
+
+
 def score(expected: Entry, draft: Entry) -> Tally:
     """Compare one drafted record with what is expected of it."""
     wanted = [entry for entry in expected["findings"] if entry.get("measure")]
     drafted = [{**entry, **entry["reading"]} for entry in draft["findings"] if entry.get("reading")]
-    left, missed = list(drafted), []
-    for want in wanted:
-        match = next((got for got in left if same_reading(want, got)), None)
-        if match is None:
-            missed.append(want)
-        else:
-            left.remove(match)
+    missed, left = unmatched(wanted, drafted)
     marks_wanted, marks_drafted = marks(expected["findings"]), marks(draft["findings"])
     return Tally(
         wanted=len(wanted),

@@ -20,7 +20,8 @@ from tests.accuracy.score import Tally, report, score, status
 from tests.pipelines.notes.saying import notes
 
 
-def _entry(finding: SpokenFinding) -> dict[str, Any]:
+def entry_of(finding: SpokenFinding) -> dict[str, Any]:
+    """A finding in the form of a draft."""
     reading = finding.reading
     return {
         "component": finding.component,
@@ -29,13 +30,14 @@ def _entry(finding: SpokenFinding) -> dict[str, Any]:
         "conditions": finding.conditions,
         "action": finding.action,
         "attention": finding.attention,
+        "confidence": finding.confidence,
     }
 
 
 def tally(script: Script) -> Tally:
     """What the grammar makes of a script, against what the script expects."""
     read = [notes(*(line.say for line in note.lines)) for note in script.notes]
-    drafted = [_entry(finding) for said in read for finding in said.findings]
+    drafted = [entry_of(finding) for said in read for finding in said.findings]
     return score(script.to_expected(), {"findings": drafted})
 
 

@@ -48,6 +48,15 @@ def test_a_list_goes_on_in_thousandths() -> None:
     ]
 
 
+@pytest.mark.parametrize(
+    ("said", "place"),
+    [("Left headlight", "left"), ("Left front headlight", "left front"), ("Headlight", "left")],
+)
+def test_a_lamp_is_at_no_axle_unless_that_is_said(said: str, place: str) -> None:
+    tire = "Left rear tire, ninety five psi."
+    assert lines(f"{tire} {said}, broken.")[1] == f"lamp {place} | broken"
+
+
 def test_three_thicknesses_of_a_rotor_are_points_round_it() -> None:
     assert lines("Left front rotor, 29.8, 29.7, 29.9 millimeters.") == [
         "brake_rotor left front point 1 | thickness 29.8 mm",

@@ -207,6 +207,21 @@ def test_tens_and_degrees_torn_apart_are_put_together() -> None:
     assert any("was taken as one number" in sentence for sentence in finding.attention)
 
 
+@pytest.mark.parametrize("said", ["three hundred, thirty point four", "300. 30.4"])
+def test_hundreds_and_the_rest_torn_apart_are_put_together(said: str) -> None:
+    (finding,) = notes(f"Left rear drum, inside diameter {said} millimeters.").findings
+    assert finding.reading is not None
+    assert str(finding.reading.value) == "330.4"
+    assert any("was taken as one number" in sentence for sentence in finding.attention)
+
+
+def test_two_numbers_that_can_each_be_a_reading_stay_two() -> None:
+    said = notes("Left front tire, one hundred, ninety five psi.")
+    values = [str(f.reading.value) for f in said.findings if f.reading is not None]
+    assert values == ["100", "95"]
+    assert all(finding.attention for finding in said.findings)
+
+
 def test_a_condition_right_before_a_number_may_be_its_beginning() -> None:
     (finding,) = notes("Dirty one pounds of oil pressure, hot.").findings
     assert any("may be the beginning of this number" in sentence for sentence in finding.attention)

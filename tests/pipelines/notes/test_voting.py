@@ -54,6 +54,18 @@ def test_what_else_it_could_be_is_said_with_the_words_of_its_unit() -> None:
     assert any("0.009 in." in sentence for sentence in finding.attention)
 
 
+@pytest.mark.parametrize(("second", "spots"), [(1.0, ["point_1", "point_2"]), (0.5, [None, None])])
+def test_a_doubtful_second_thickness_of_a_rotor_makes_no_point_of_the_first(
+    second: float, spots: list[str | None]
+) -> None:
+    rotor = "Left front rotor, 27.90 millimeters"
+    said = notes(
+        [(f"{rotor}, 27.85.", second), (f"{rotor}.", 1 - second)] if second < 1 else f"{rotor}, 27.85."
+    )
+    assert [finding.position.spot for finding in said.findings] == spots
+    assert all(finding.attention for finding in said.findings) == (second < 1)
+
+
 def test_a_side_heard_two_ways_is_asked() -> None:
     (finding,) = notes([("Left outer pad, 6 mm.", 0.5), ("Right outer pad, 6 mm.", 0.5)]).findings
     assert any("right outer" in sentence for sentence in finding.attention)

@@ -175,7 +175,7 @@ def test_the_display_decides_between_two_hearings_and_says_so(said, shown, paire
     assert finding.reading.measure == "pressure_after_hold"
     assert finding.alternatives[0].value == Decimal("30.5")
     assert finding.alternatives[0].weight == 0.6
-    assert finding.confidence == pytest.approx(0.9 * 0.98)
+    assert finding.confidence == 0.85  # what is asked is never nearly sure, however clear the display
     assert finding.attention == (
         "Heard as 30.5 psi or 13.5 psi; the photo IMG_0.jpg taken 28 s later shows 13.5 psi, so that value is"
         " taken: check it.",

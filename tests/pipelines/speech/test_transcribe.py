@@ -1,5 +1,7 @@
 """Sound to transcript, with recognisers that misbehave."""
 
+import gc
+import tracemalloc
 from collections.abc import Iterator
 
 import numpy as np
@@ -11,7 +13,7 @@ from pipelines.notes.read import read_notes
 from pipelines.speech.activity import RATE, Samples
 from pipelines.speech.listener import HeardWindow
 from pipelines.speech.transcribe import transcribe
-from tests.doubles import Scripted, echoing, heard, inventing, repeating, sound
+from tests.doubles import STYLES, Scripted, echoing, heard, inventing, repeating, sound
 
 PAD = "Left front outer pad, six millimeters."
 
@@ -186,6 +188,42 @@ def test_a_recording_is_heard_while_it_is_read() -> None:
     assert made.duration_s == 120
     assert heard_when[-1] >= 5  # most windows were decoded before the last block was asked for
     assert max(listener.windows) <= 15 * RATE
+
+
+class Talkative(Scripted):
+    """Four hypotheses of thirty words for each prompt, as the decoder gives them where somebody talks on."""
+
+    def hear(self, samples: Samples) -> HeardWindow:
+        self.windows.append(len(samples))
+        rows = []
+        for style in STYLES:
+            for rank in range(4):
+                said = " ".join(f"w{len(self.windows)}x{k}x{rank * (k % 5)}" for k in range(30))
+                rows.append(heard(said, style, score=-0.1 - rank / 10, aligned=rank == 0))
+        return HeardWindow(no_speech=0.0, hypotheses=tuple(rows))
+
+
+def test_a_long_note_takes_little_memory() -> None:
+    def recording(windows: int) -> Iterator[Samples]:
+        block = sound(10.0, [(0.5, 9.0)])
+        yield from (block for _ in range(windows))
+
+    def held(windows: int) -> int:
+        gc.collect()
+        before = tracemalloc.get_traced_memory()[0]
+        made = transcribe(recording(windows), "a" * 64, Talkative())
+        gc.collect()
+        words = sum(len(h.words) for w in made.windows for h in w.hypotheses)
+        assert words >= 200 * (windows - 1)
+        return tracemalloc.get_traced_memory()[0] - before
+
+    tracemalloc.start()
+    try:
+        held(5)
+        short, long = held(20), held(120)
+    finally:
+        tracemalloc.stop()
+    assert (long - short) / 100 < 80_000  # bytes a window: thirty minutes take 15 MB
 
 
 def test_no_sound_at_all() -> None:
