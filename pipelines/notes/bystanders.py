@@ -40,7 +40,7 @@ def is_told(w: Walk, item: Item) -> bool:
         or context.implies_limit(w.text, item)
         or context.tells_surroundings(w.text, item)
         or context.tells_difference(w.text, item)
-        or context.names_something(w.text, item, w.sentence_start)
+        or _names_the_truck(w, item)
         or context.names_truck(w.text, item)
         or _counts_parts(w, item)
     )
@@ -72,6 +72,17 @@ def opens_as_name(w: Walk, item: Item) -> bool:
     if best.value != best.value.to_integral_value() or context.goes_on_with_thats(w.text, after.end):
         return False
     w.frame.unit_name = f"{max(r.value for r in item.number.readings):f}".replace(".", "")
+    return True
+
+
+def _names_the_truck(w: Walk, item: Item) -> bool:
+    """Whether a bare number opens its sentence as a name: "318 is up on the lift"; the first one is kept."""
+    if not context.names_something(w.text, item, w.sentence_start):
+        return False
+    assert item.number is not None
+    best = max(reading.value for reading in item.number.readings)
+    if not w.frame.unit_name and w.frame.component is None and best > COUNTED:
+        w.frame.unit_name = f"{best:f}"
     return True
 
 

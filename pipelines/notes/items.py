@@ -17,6 +17,8 @@ _POINT = re.compile(
     + r")(?=\s*,|\s+(?:is|was|reads|measures)\b)",
     re.I,
 )
+# The same, as a recogniser writes it: "0.2, 34.1"
+_POINT_IN_DIGITS = re.compile(r"(?:(?<=[.!?;] )|^|(?<=\bat ))0\.(?P<n>[1-9])(?=,\s+\d{1,2}\.\d{2,3}\b)", re.I)
 _WORD_BEHIND = re.compile(r"\s+(?!(?:inch|percent|mil|and|on|at)\b)[^\W\d_]", re.I)
 # "right" that is no side: "bent right behind the mount"
 _RIGHT_THERE = re.compile(
@@ -122,7 +124,7 @@ def _remains(text: str, term: Term, numbers: Sequence[NumberSpan]) -> bool:
 def _points(text: str) -> list[Item]:
     """The names of points round a rotor: one to twelve."""
     found = []
-    for match in _POINT.finditer(text):
+    for match in (*_POINT.finditer(text), *_POINT_IN_DIGITS.finditer(text)):
         n = match.group("n").lower()
         number = int(n) if n.isdecimal() else {**DIGITS, **TEENS}[n]
         if 0 < number < 13:
