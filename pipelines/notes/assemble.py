@@ -60,6 +60,8 @@ def _lines(voted: list[tuple[Voted, tuple[str, ...]]]) -> list[Line]:
             continue
         if claim.kind == "drop":
             _drop(lines, claim)
+        elif claim.kind == "ask":
+            _ask(lines, claim)
         elif claim.kind == "reading":
             line = Line(vote, doubts=list(doubts))
             for mark in [w for w in waiting if _same_thing(w.claim, claim) and w.claim.group == claim.group]:
@@ -104,6 +106,14 @@ def _drop(lines: list[Line], claim: Claim) -> None:
     for k in range(len(lines) - 1, -1, -1):
         if lines[k].claim.kind == "reading" and _same_thing(lines[k].claim, claim):
             del lines[k]
+            return
+
+
+def _ask(lines: list[Line], claim: Claim) -> None:
+    """Ask about the last reading of the same thing."""
+    for line in reversed(lines):
+        if line.claim.kind == "reading" and _same_thing(line.claim, claim):
+            line.doubts += claim.doubts
             return
 
 

@@ -10,6 +10,7 @@ from pipelines.notes.frame import places_of
 from pipelines.notes.items import Item
 from pipelines.notes.walk import Walk
 
+_STILL = "A correction was said behind it, and then another part was read: is it still right?"
 _FORGET = re.compile(
     r"\b(?:forget|scratch|drop|ignore|toss|throw|lose|disregard|never mind)\s+(?:out\s+)?(?:the|that|my)\s+$",
     re.I,
@@ -29,6 +30,8 @@ def correction(w: Walk, i: int) -> None:
         frame.correcting, w.corrected_from = True, w.row[i].end
     elif drops:
         remove_last(w)
+    elif w.row[i].cue("mistake") and _goes_elsewhere(w, i, frame.last):
+        _doubt_last(w)
 
 
 def of_condition(w: Walk, i: int) -> bool:
@@ -141,6 +144,19 @@ def _goes_on(w: Walk, i: int, last: Claim, *, far: bool) -> bool:
     return False
 
 
+def _goes_elsewhere(w: Walk, i: int, last: Claim) -> bool:
+    """Whether a number of another part follows item `i`, and none of the part read last."""
+    other = False
+    for item in w.row[i + 1 :]:
+        part = item.named("component")
+        if part is not None and part.name == last.component:
+            return False
+        other = other or part is not None
+        if item.number is not None:
+            return other and _count_words(w, w.row[i].end, item.start) <= _FAR
+    return False
+
+
 def _count_words(w: Walk, start: int, end: int) -> int:
     return len(re.findall(r"[^\W_]+(?:'[^\W_]+)?", w.text[start:end]))
 
@@ -232,12 +248,9 @@ def correct_place(w: Walk, run: list[Item]) -> None:
 
 
 def _doubt_last(w: Walk) -> None:
-    """Ask about the last reading of this window: a correction of another part followed it."""
-    doubt = "A correction was said behind it, and then another part was read: is it still right?"
-    for k in range(len(w.claims) - 1, -1, -1):
-        if w.claims[k].kind == "reading":
-            w.claims[k] = replace(w.claims[k], doubts=(*w.claims[k].doubts, doubt))
-            return
+    """Ask about the last reading: a correction of another part followed it."""
+    assert w.frame.last is not None
+    w.claims.append(replace(w.frame.last, kind="ask", doubts=(_STILL,), start=0, end=0))
 
 
 def remove_last(w: Walk) -> None:

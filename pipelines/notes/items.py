@@ -37,7 +37,7 @@ _BREAK = re.compile(r"[.?!;:](?=\s|$)|,(?=\s|$)|(?<=\s)[-–](?=\s)")
 _PLACE = re.compile(r"left|right|front|rear|back|upper|lower|inner|outer|inside|outside|top|bottom")
 _OF_ONE = re.compile(
     r"(?:'s|\s+(?:on|at|over|in|is|was|has|had|got|looks|feels|reads|measures|mikes|comes|shows))\b"
-    r"|,\s+(?:\d|point|(?:" + "|".join((*DIGITS, *TEENS, *TENS)) + r")\b)",
+    r"|,\s+(?:\d|(?:point|an?|half|" + "|".join((*DIGITS, *TEENS, *TENS)) + r")\b)",
     re.I,
 )
 

@@ -72,7 +72,7 @@ def place_run(w: Walk, i: int) -> int:
     before = _before(w, i)
     pair = _pair(w, run)
     if pair:
-        _say_of_two(w, *pair, ahead=j < len(w.row) and w.row[j].named("component") is not None)
+        _say_of_two(w, *_third(w, i), *pair, ahead=j < len(w.row) and w.row[j].named("component") is not None)
         run = [item for item in run if item not in pair]
         if not run:
             return j
@@ -150,12 +150,22 @@ def _pair(w: Walk, run: list[Item]) -> tuple[Item, Item] | None:
     return None
 
 
-def _say_of_two(w: Walk, one: Item, other: Item, *, ahead: bool) -> None:
-    """What was just said, or is said next, holds for two places of the part, which may come yet (`ahead`)."""
+def _third(w: Walk, i: int) -> list[Item]:
+    """The spot named before two others: "inside, middle and outside"."""
+    before = w.row[max(i - 2, 0) : i]
+    if len(before) < 2 or not before[1].is_break or before[1].strong:
+        return []
+    first, second = before[0].named("place"), w.row[i].named("place")
+    alike = first is not None and second is not None and first.axis == second.axis and first.axis in FINE
+    return [before[0]] if alike else []
+
+
+def _say_of_two(w: Walk, *items: Item, ahead: bool) -> None:
+    """What was just said, or is said next, holds for these places of a part that may come yet (`ahead`)."""
     part = w.frame.part(w.vocabulary)
-    places = [places_of([item], part) for item in (one, other)]
+    places = [places_of([item], part) for item in items]
     axis = next(iter(places[0]))
-    both = f"{axis}:{places[0][axis]}+{places[1].get(axis, '')}"
+    both = f"{axis}:{'+'.join(str(place.get(axis, '')) for place in places)}"
     if ahead:
         w.both_ahead = both
         return

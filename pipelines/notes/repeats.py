@@ -7,7 +7,7 @@ from pipelines.notes.frame import OPPOSITE, Places
 from pipelines.notes.walk import Walk
 
 # What holds for one thing alone, however much else is the same.
-_OWN = ("drop", "orphan", "code", "remark")
+_OWN = ("drop", "ask", "orphan", "code", "remark")
 
 
 def _group(w: Walk) -> list[Claim]:
@@ -102,7 +102,7 @@ def spread(w: Walk, which: str) -> None:
         w: the walk to change.
         which: ``sides``, ``all``, or an axis and its two values (``face:inner+outer``).
     """
-    if not w.claims or w.claims[-1].kind in ("drop", "orphan", "remark"):
+    if not w.claims or w.claims[-1].kind in ("drop", "ask", "orphan", "remark"):
         return
     last = w.claims[-1]
     part = w.vocabulary.components[last.component]
