@@ -32,6 +32,7 @@ def measure(w: Walk, i: int) -> None:
     if fitting is None:
         w.measures_ahead = tuple(label.name for label in labels)
         implied(w, labels[0].name, i)
+        _doubt_misnamed(w, i)
         return
     last = w.claims[-1] if w.claims else None
     before, after = w.near(i, -1), w.near(i, 1)
@@ -46,6 +47,17 @@ def measure(w: Walk, i: int) -> None:
         return
     frame.measure = fitting
     w.measure_here = True
+
+
+def _doubt_misnamed(w: Walk, i: int) -> None:
+    """A doubt when the measure right behind a reading is none of its part: "pitman arm, 9/32 thick"."""
+    last = w.claims[-1] if w.claims else None
+    if last is None or last.kind != "reading" or w.text[last.end : w.row[i].start].strip():
+        return
+    names = {label.name for label in w.row[i].labels if label.kind == "measure"}
+    if last.measure not in names and names.isdisjoint(w.vocabulary.components[last.component].measures):
+        said = w.text[w.row[i].start : w.row[i].end]
+        doubt_last(w, f"“{said}” was said of it, which is not measured on this part.")
 
 
 def implied(w: Walk, measure: str, i: int) -> None:

@@ -14,7 +14,7 @@ import numpy.typing as npt
 from models.frozen import Frozen
 from models.transcript import Decoder, Style, Word
 from pipelines.speech.activity import RATE, Samples
-from pipelines.speech.memory import give_back
+from pipelines.speech.memory import give_back, keep_one_reserve
 
 BEAMS = 4
 # What a technician says, with words and with digits: the decoder writes numbers the same way, and hears
@@ -41,8 +41,6 @@ LONGEST_S = 30.0
 # The library keeps code for each shape of matrix that it met, 1024 unless told: a long note, whose windows
 # all differ in length, would take more memory minute after minute. A few are as fast.
 _KEPT_SHAPES = "8"
-# Giving memory back takes a twentieth of the time of a window; this often, a hundredth, and it suffices.
-_GIVE_BACK_EVERY = 5
 
 
 class Heard(Frozen):
@@ -109,7 +107,6 @@ class WhisperListener:
             language: two-letter code.
         """
         self._folder, self._threads, self._language = folder, threads, language
-        self._heard = 0
 
     @cached_property
     def _model(self) -> Any:
@@ -117,6 +114,7 @@ class WhisperListener:
         os.environ.setdefault("ONEDNN_PRIMITIVE_CACHE_CAPACITY", _KEPT_SHAPES)
         from faster_whisper import WhisperModel
 
+        keep_one_reserve()
         # With fewer threads allowed than asked for, the library leaves part of a batch uncomputed.
         threads = min(self._threads, int(os.environ.get("OMP_THREAD_LIMIT") or self._threads))
         return WhisperModel(str(self._folder), device="cpu", compute_type="int8", cpu_threads=threads)
@@ -176,9 +174,7 @@ class WhisperListener:
         ]
         silence = min(float(result.no_speech_prob) for result in results)
         del encoded, results
-        self._heard += 1
-        if self._heard % _GIVE_BACK_EVERY == 0:
-            give_back()
+        give_back()
         return HeardWindow(no_speech=silence, hypotheses=tuple(heard))
 
     def _prompt(self, style: Style) -> list[int]:

@@ -96,7 +96,7 @@ def judged(expected: Entry, draft: Entry) -> Iterator[Claimed]:
 
 def kept_transcripts(home: Path) -> dict[str, Transcript]:
     """What was heard in each recording of a home folder, by the sha256 of the recording."""
-    rows = "select payload from artefacts where stage = 'transcript' order by version"
+    rows = "select payload from artefacts where stage = 'transcript' order by cast(version as integer)"
     with closing(sqlite3.connect(f"file:{home / _DATABASE}?mode=ro", uri=True)) as database:
         heard = [Transcript.model_validate_json(payload) for (payload,) in database.execute(rows)]
     return {transcript.capture: transcript for transcript in heard}

@@ -222,6 +222,11 @@ def test_two_numbers_that_can_each_be_a_reading_stay_two() -> None:
     assert all(finding.attention for finding in said.findings)
 
 
+def test_a_measure_that_the_part_has_not_makes_its_number_a_question() -> None:
+    (finding,) = notes("Pitman arm, nine thirty-seconds thick at the worst spot.").findings
+    assert any("“thick” was said of it" in sentence for sentence in finding.attention)
+
+
 def test_a_condition_right_before_a_number_may_be_its_beginning() -> None:
     (finding,) = notes("Dirty one pounds of oil pressure, hot.").findings
     assert any("may be the beginning of this number" in sentence for sentence in finding.attention)

@@ -40,10 +40,9 @@ def test_giving_back_does_no_harm_where_nothing_is_held() -> None:
 @pytest.mark.skipif(sys.platform != "linux", reason="asks Linux what it takes")
 def test_windows_of_many_lengths_take_no_more_than_a_few() -> None:
     done = subprocess.run(
-        [sys.executable, "-c", _HEAR, str(model_folder("base"))], check=True, capture_output=True, timeout=300
+        [sys.executable, "-c", _HEAR, str(model_folder("base"))], check=True, capture_output=True, timeout=900
     )
     *taken, least = json.loads(done.stdout)
-    rested = taken[4::5]  # after each of these it gave back what it held in reserve
-    assert len(rested) == 4
-    assert rested[-1] - least < 20 * _MB
-    assert rested[-1] - rested[0] < 8 * _MB
+    assert len(taken) == 20
+    assert max(taken[-5:]) - max(taken[:5]) < 12 * _MB
+    assert taken[-1] - least < 12 * _MB  # nothing is held in reserve between windows
