@@ -48,7 +48,7 @@ def _same(w: Walk, i: int) -> None:
     if said == "same" and label is not None and label.name == w.frame.component and _told_next(w, i):
         return  # "same rotor, runout four thousandths"
     behind = _WORD.match(w.text, item.end)
-    if behind and w.text[item.start : item.end].lower() == "same" and not _GOES_ON.fullmatch(behind.group(1)):
+    if behind and said in ("same", "the same") and not _GOES_ON.fullmatch(behind.group(1)):
         explained = any(other.start == behind.start(1) and not other.named("head") for other in w.row)
         if not explained:
             return  # "same spot"

@@ -47,7 +47,7 @@ def diagonal(w: Walk, places: Places, *, closes: bool) -> None:
         return
     index = 1 if (side == "left") == (axle == "front") else 2
     last = w.claims[-1] if w.claims else None
-    if closes and w.frame.number_first and last is not None and last.kind == "reading":
+    if closes and last is not None and last.kind == "reading":
         w.claims[-1] = replace(
             last,
             position=last.position.with_keys(index=index),
@@ -66,7 +66,7 @@ def diagonal(w: Walk, places: Places, *, closes: bool) -> None:
 def behind_number(w: Walk, before: Item | None) -> bool:
     """Whether a number stands right before a place, or opened the sentence: "240, right front to left"."""
     if before is None or before.number is not None:
-        return before is not None
+        return before is not None and w.frame.number_first
     k = w.row.index(before)
     opens = k > 0 and w.row[k - 1].number is not None and (k == 1 or w.row[k - 2].is_break)
     return before.is_break and not before.strong and opens
