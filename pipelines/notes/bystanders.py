@@ -9,6 +9,8 @@ from pipelines.notes.walk import Walk
 
 # No more parts than this are counted aloud.
 COUNTED = 12
+# So many words may stand between a number and the place it belongs to.
+_CLOSE = 2
 
 
 def says_nothing(w: Walk, item: Item) -> bool:
@@ -19,6 +21,7 @@ def says_nothing(w: Walk, item: Item) -> bool:
         or _is_limit(w, item)
         or _pronoun_of_condition(w, item)
         or _numbered(w, item)
+        or _somebody(w, item)
         or _spelt_again(w, item)
         or corrections.denies(w, item)
         or _from_to(w, item)
@@ -130,6 +133,17 @@ def _from_to(w: Walk, item: Item) -> bool:
     part = w.frame.part(w.vocabulary)
     two = w.text[item.start : item.end].lower() in ("two", "2")
     return two and part is not None and "index" in part.axes and all(other.named("place") for other in beside)
+
+
+def _somebody(w: Walk, item: Item) -> bool:
+    """Whether "one" is no count but a thing or a person: "tell one if he can have it back"."""
+    if w.named_here or w.measure_here or w.text[item.start : item.end].lower() != "one":
+        return False
+    k = w.row.index(item)
+    before, after = w.row[k - 1 : k], w.row[k + 1 : k + 2]
+    gaps = [w.text[other.end : item.start] for other in before] + [w.text[item.end : o.start] for o in after]
+    near = [o for o, gap in zip((*before, *after), gaps, strict=True) if len(gap.split()) <= _CLOSE]
+    return not any(other.is_break or other.named("place") or other.named("measure") for other in near)
 
 
 def _numbered(w: Walk, item: Item) -> bool:

@@ -70,7 +70,7 @@ def retract(w: Walk, i: int) -> None:
         remove_last(w)
 
 
-def swap(w: Walk) -> None:
+def swap(w: Walk, i: int) -> None:
     """For example "other way round": the last two readings of one measure change places."""
     if len(w.frame.recent) < 2:
         return
@@ -82,7 +82,11 @@ def swap(w: Walk) -> None:
             w.claims.remove(claim)
         else:
             w.claims.append(replace(claim, kind="drop", start=0, end=0))
-    swapped = [replace(one, position=other.position), replace(other, position=one.position)]
+    start, end = w.row[i].start, w.row[i].end
+    swapped = [
+        replace(one, position=other.position, start=start, end=end),
+        replace(other, position=one.position, start=start, end=end),
+    ]
     w.claims += swapped
     w.frame.recent[-2:], w.frame.last = swapped, swapped[-1]
 
@@ -238,7 +242,7 @@ def correct_place(w: Walk, run: list[Item]) -> None:
         return  # "correction on that inner one": what follows corrects it
     places = {a: v for a, v in places_of(run, part).items() if a in part.axes}
     remove_last(w)
-    claim = replace(last, position=last.position.with_keys(**places))
+    claim = replace(last, position=last.position.with_keys(**places), start=run[0].start, end=run[-1].end)
     frame.places.update(places)
     frame.note_header(places)
     w.claims.append(claim)

@@ -75,7 +75,19 @@ def numeral(tokens: list[Token], i: int) -> Iterator[Number]:
         if _at(tokens, i + 1) == "thousand":
             yield Number(found[0] * 1000, i + 2)
             return
-        yield Number(found[0], i + 1, doubt=found[1], weight=0.3 if odd else 1.0)
+        rest = _rest_of_hundred(tokens, i + 1) if found[0] in range(100, 1000, 100) else None
+        if rest is not None:
+            yield Number(found[0] + rest, i + 3)
+        else:
+            yield Number(found[0], i + 1, doubt=found[1], weight=0.3 if odd else 1.0)
+
+
+def _rest_of_hundred(tokens: list[Token], i: int) -> int | None:
+    """The "and 80" of "500 and 80", which is how a recogniser writes five hundred and eighty; else None."""
+    rest, beyond = _at(tokens, i + 1), _at(tokens, i + 2)
+    if _at(tokens, i) != "and" or not re.fullmatch(r"[1-9]\d?", rest) or beyond == "/":
+        return None
+    return int(rest)
 
 
 def ordinal(tokens: list[Token], i: int) -> bool:

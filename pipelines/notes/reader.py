@@ -60,7 +60,7 @@ def _step(w: Walk, i: int) -> int:
     if item.is_break:
         _break(w, item)
     elif item.cue("swap"):
-        corrections.swap(w)
+        corrections.swap(w, i)
     elif item.cue("mistake"):
         if not corrections.of_condition(w, i):
             corrections.correction(w, i)

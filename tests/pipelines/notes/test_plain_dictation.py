@@ -199,3 +199,27 @@ def test_a_correction_of_another_part_leaves_the_first_in_doubt() -> None:
     )
     shaft = next(f for f in said.findings if f.component == "driveshaft")
     assert any("correction" in doubt for doubt in shaft.attention)
+
+
+def test_what_is_taken_back_of_an_earlier_window_stays_in_the_text() -> None:
+    said = notes(
+        "U-bolts, left rear, one hundred and fifty foot pounds. Right rear, one twenty.", "No, backwards."
+    )
+    assert len(said.findings) == 2
+    swapped = notes(
+        "U-bolts, left rear, one hundred and fifty foot pounds. Right rear, one twenty.",
+        "I had that backwards.",
+    )
+    torques = {f.position.side: f.reading.value for f in swapped.findings if f.reading}
+    assert torques == {"left": 120, "right": 150}
+    moved = notes("Left front outer pad, six and a half millimeters.", "Correction, right.")
+    assert [f.position.side for f in moved.findings] == ["right"]
+
+
+def test_hundreds_written_apart_are_one_number() -> None:
+    assert lines("Battery, 500 and 80 cold cranking amps.") == ["battery | cold_cranking_current 580 A"]
+
+
+def test_one_that_is_somebody_is_no_reading() -> None:
+    said = notes("Engine oil pressure, forty psi.", "Tell one tell if he can have this back after lunch.")
+    assert [f.reading.value for f in said.findings if f.reading] == [40]
