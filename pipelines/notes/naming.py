@@ -17,6 +17,7 @@ _SAID_OF = re.compile(
     r"(?:\s+(?:the|its|that|this|his|our))?\s*",
     re.I,
 )
+_PIECE = re.compile(r"\b([^\W\d_]+)\s+(?:of|on|in)\s+(?:the\s+|that\s+|this\s+)?$", re.I)
 _MOVES = re.compile(
     r"\b(?:lift|move|push|pry|pull|shake|rock|turn|spin|grab|twist|wiggle|roll)(?:s|ed|ing)?"
     r"\s+(?:on\s+|down\s+on\s+)?(?:the|that|this)\s+$",
@@ -108,6 +109,8 @@ def _fits_places(w: Walk, part: Component) -> bool:
 def _at_hand(w: Walk, item: Item, label: Label) -> Label:
     """The part at hand, when its name ends with what was said: a carrier bearing is "the bearing"."""
     part = w.frame.part(w.vocabulary)
+    if whole := _piece_of(w, item):
+        return Label("component", whole)
     if owner := _owner_of_measure(w, item, label, w.measures_ahead):
         return Label("component", owner)
     if (
@@ -118,6 +121,18 @@ def _at_hand(w: Walk, item: Item, label: Label) -> Label:
     ):
         return label
     return Label("component", w.frame.component)
+
+
+def _piece_of(w: Walk, item: Item) -> str:
+    """The part that is a piece of the one named: "the bushing of the right control arm"; else empty."""
+    start = w.pending[0].start if w.pending else item.start
+    piece = _PIECE.search(w.text, w.sentence_start, start)
+    if piece is None:
+        return ""
+    said = w.text[item.start : item.end].lower().removesuffix("'s")
+    names = {f"{said} {piece.group(1).lower().removesuffix('s')}"}
+    parts = w.vocabulary.components.items()
+    return next((name for name, part in parts if names & set(part.words)), "")
 
 
 def meant(w: Walk, item: Item, measures: Sequence[str]) -> str:

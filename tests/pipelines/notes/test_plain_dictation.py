@@ -114,6 +114,10 @@ NOT_OF_THE_PART = [
         "Hub seal, left rear, leaking down the inside of the wheel. Replace the seal.",
         ["hub_seal left rear | leak | replace"],
     ),
+    (
+        "The bushing of the right lower control arm is torn, needs a new one.",
+        ["control_arm_bushing right lower | torn | replace"],
+    ),
     ("The upper radiator hose has gone soft. Get a new one.", ["radiator_hose upper | soft | replace"]),
     (
         "Brake fluid tests at three percent water. We change it at three and a half around here.",
