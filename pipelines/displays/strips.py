@@ -26,8 +26,8 @@ _FAR_LOOKS = (
 _CLEAR = 0.9
 _LIKELY = 0.6
 # How far (in pixels of the strip) light may change, and the contrast beyond which no more counts.
-_REACH = STRIP_DIGIT * 0.8
-_MOST = 2.5
+REACH = STRIP_DIGIT * 0.8
+MOST = 2.5
 # The share of the way from ground to ink up to which everything is taken for ground.
 _NEARER = 0.5
 
@@ -51,8 +51,8 @@ def standard(strip: Image) -> Floats:
 def levelled(strip: Image) -> Floats:
     """The strip with slow changes of light taken out and the same contrast everywhere."""
     x = strip.astype(np.float32)
-    detail = x - cv2.GaussianBlur(x, (0, 0), _REACH)
-    return _even(detail, np.sqrt(cv2.GaussianBlur((detail**2).mean(axis=2), (0, 0), _REACH)))
+    detail = x - cv2.GaussianBlur(x, (0, 0), REACH)
+    return _even(detail, np.sqrt(cv2.GaussianBlur((detail**2).mean(axis=2), (0, 0), REACH)))
 
 
 def inked(strip: Image) -> Floats:
@@ -61,9 +61,9 @@ def inked(strip: Image) -> Floats:
     On a ground of one strong colour the ink may change a single channel, and a little.
     """
     x = strip.astype(np.float32)
-    detail = x - cv2.GaussianBlur(x, (0, 0), _REACH)
+    detail = x - cv2.GaussianBlur(x, (0, 0), REACH)
     plane = detail @ _mixture(detail)
-    even = _even(plane[..., None], np.sqrt(cv2.GaussianBlur(plane**2, (0, 0), _REACH)))
+    even = _even(plane[..., None], np.sqrt(cv2.GaussianBlur(plane**2, (0, 0), REACH)))
     return np.repeat(even, 3, axis=0)
 
 
@@ -90,7 +90,7 @@ def _mixture(detail: Floats) -> Floats:
 
 def _even(detail: Floats, depth: Floats) -> Floats:
     """Detail (height x width x planes) over its depth nearby, as planes x height x width of deviation 1."""
-    even = np.clip(detail / (depth[..., None] + 2), -_MOST, _MOST).transpose(2, 0, 1)
+    even = np.clip(detail / (depth[..., None] + 2), -MOST, MOST).transpose(2, 0, 1)
     return np.asarray(even / (even.std() + 0.05), np.float32)
 
 
