@@ -3,6 +3,7 @@
 import re
 from collections import defaultdict
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,6 +11,8 @@ from numpy.typing import NDArray
 from pipelines.displays.alphabet import CHARACTERS
 
 Floats = NDArray[np.float32]
+Reader = Literal["read", "again"]
+READERS: tuple[Reader, ...] = ("read", "again")
 
 _TIME = re.compile(r"\d{1,2}:\d\d(:\d\d)?")
 
@@ -23,12 +26,14 @@ class Heard:
         best: the greatest one of each look.
         marks: for the text with the greatest share, the peak probability of each character.
         digits: share of all texts that differ from the first in points alone; 0 where it is not known.
+        by: the network that looked.
     """
 
     shares: tuple[tuple[str, float], ...]
     best: tuple[str, ...]
     marks: tuple[float, ...]
     digits: float = 0.0
+    by: Reader = "read"
 
 
 def digits_only(text: str) -> str:
@@ -89,11 +94,12 @@ def peaks(steps: Floats) -> tuple[str, tuple[float, ...]]:
     return text, tuple(marks)
 
 
-def hear(looks: list[Floats]) -> Heard:
+def hear(looks: list[Floats], by: Reader = "read") -> Heard:
     """Join several looks at the same strip.
 
     Args:
         looks: for each look time x classes, log probabilities.
+        by: the network whose they are.
     """
     total: dict[str, float] = defaultdict(float)
     best, along = [], []
@@ -109,7 +115,7 @@ def hear(looks: list[Floats]) -> Heard:
     marks = tuple(float(v) for v in np.mean(same, axis=0)) if same and same[0] else ()
     if len(marks) != len(shares[0][0]):
         marks = (shares[0][1],) * len(shares[0][0])
-    return Heard(shares, tuple(best), marks, _digits_share(total, digits_only(shares[0][0])))
+    return Heard(shares, tuple(best), marks, _digits_share(total, digits_only(shares[0][0])), by)
 
 
 def most_agreed(trials: list[Heard]) -> Heard:
@@ -117,7 +123,7 @@ def most_agreed(trials: list[Heard]) -> Heard:
 
     The digits with most support win, and among the texts that show them the one with most (with two points
     only when there is no other). How sure it may be is the mean of the two trials that support it most, so
-    that one lucky trial alone never counts as certain.
+    that one lucky trial alone never counts as certain; where two networks looked, the mean of both.
     """
     digits: dict[str, float] = defaultdict(float)
     total: dict[str, float] = defaultdict(float)
@@ -133,16 +139,21 @@ def most_agreed(trials: list[Heard]) -> Heard:
     text = max(alike, key=lambda said: (said.count(".") < 2, total[said])) if most else ""
     best = max(trials, key=lambda t: dict(t.shares).get(text, 0.0))
     marks = best.marks if best.shares[0][0] == text else (dict(best.shares).get(text, 0.0),) * len(text)
-    share = _best_two([dict(t.shares).get(text, 0.0) for t in trials])
+    share = _support(trials, [dict(t.shares).get(text, 0.0) for t in trials])
     others: dict[str, float] = {}
     for trial in trials:
         for other, p in trial.shares:
             if other != text:
                 others[other] = max(others.get(other, 0.0), p / 2)
     ranked = sorted(others.items(), key=lambda item: -item[1])[:5]
-    together = _best_two([_digits_share(dict(t.shares), most) for t in trials])
+    together = _support(trials, [_digits_share(dict(t.shares), most) for t in trials])
     return Heard(((text, share), *ranked), best.best, marks, together)
 
 
-def _best_two(support: list[float]) -> float:
-    return float(np.mean(sorted(support, reverse=True)[:2]))
+def _support(trials: list[Heard], shares: list[float]) -> float:
+    """How much the trials support what has these shares in them."""
+    each = [
+        sorted((share for trial, share in zip(trials, shares, strict=True) if trial.by == by), reverse=True)
+        for by in {trial.by for trial in trials}
+    ]
+    return float(np.mean([np.mean(best[:2]) for best in each]))

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from pipelines.displays import models_onnx
 from pipelines.displays.alphabet import STRIP_DIGIT, STRIP_HEIGHT, STRIP_WIDTH
-from pipelines.displays.decoding import Floats, Heard, hear, most_agreed
+from pipelines.displays.decoding import READERS, Floats, Heard, Reader, hear, most_agreed
 from pipelines.displays.straighten import Image, Quad, cut, rectangle, sides
 
 # Each look: height of a digit, free space left and right (in digit heights), shift down, stretch of width.
@@ -100,11 +100,11 @@ _FURTHER = ((0.72, inked), (0.5, standard), (1.4, inked))
 
 
 def trials(image: Image, quad: Quad) -> tuple[list[Heard], Image]:
-    """What the recogniser says of a group of digits, and the plainest cut of it.
+    """What the recognisers say of a group of digits, and the plainest cut of it.
 
-    One answer when it is clear at once, else one for each way to even out light and colour; when these do not
-    agree, for several stretches as well; and when even then nothing is likely, one without faint segments if
-    that one is clear.
+    One answer when it is clear at once; else a second recogniser answers too, and when it does not clear it
+    up, both for each way to even out light and colour; when these do not agree, for several stretches as
+    well; and when even then nothing is likely, without faint segments if that is clear.
 
     Args:
         image: RGB photo.
@@ -112,12 +112,18 @@ def trials(image: Image, quad: Quad) -> tuple[list[Heard], Image]:
     """
     strips = _cuts(image, quad, 1.0)
     heard = [_heard(strips, standard)]
-    if not _clear(heard[0]):
-        heard += [_heard(strips, levelled), _heard(strips, inked)]
-        if not _clear(most_agreed(heard)):
-            heard += [_heard(_cuts(image, quad, stretch), way) for stretch, way in _FURTHER]
-            if most_agreed(heard).digits < _LIKELY and _clear(last := _heard(strips, stark)):
-                heard.append(last)
+    if _clear(heard[0]):
+        return heard, strips[0]
+    heard.append(_heard(strips, standard, "again"))
+    if _clear(most_agreed(heard)):
+        return heard, strips[0]
+    heard += [_heard(strips, way, reader) for way in (levelled, inked) for reader in READERS]
+    if not _clear(most_agreed(heard)):
+        for stretch, way in _FURTHER:
+            cuts = _cuts(image, quad, stretch)
+            heard += [_heard(cuts, way, reader) for reader in READERS]
+        if most_agreed(heard).digits < _LIKELY:
+            heard += [last for reader in READERS if _clear(last := _heard(strips, stark, reader))]
     return heard, strips[0]
 
 
@@ -140,11 +146,11 @@ def _cuts(image: Image, quad: Quad, stretch: float) -> list[Image]:
     return [_strip(image, quad, (*look[:4], look[4] * stretch)) for look in _LOOKS]
 
 
-def _heard(strips: list[Image], way: Callable[[Image], Floats]) -> Heard:
+def _heard(strips: list[Image], way: Callable[[Image], Floats], reader: Reader = "read") -> Heard:
     width = -(-max(s.shape[1] for s in strips) // 32) * 32
     batch: NDArray[np.float32] = np.zeros((len(strips), 3, STRIP_HEIGHT, width), np.float32)
     for row, strip in zip(batch, strips, strict=True):
         row[:, :, : strip.shape[1]] = way(strip)
-    out = models_onnx.run("read", batch)
+    out = models_onnx.run(reader, batch)
     looks = [steps[: -(-strip.shape[1] // 4)] for steps, strip in zip(out, strips, strict=True)]
-    return hear(looks)
+    return hear(looks, reader)
