@@ -14,6 +14,9 @@ Floats = NDArray[np.float32]
 Reader = Literal["read", "again"]
 READERS: tuple[Reader, ...] = ("read", "again")
 
+# Of 100 drawn strips 6 have a digit cut off at an end; photos of displays have fewer.
+_CUT_RARER = 0.35
+
 _TIME = re.compile(r"\d{1,2}:\d\d(:\d\d)?")
 
 
@@ -25,7 +28,7 @@ class Heard:
         shares: probability of each text, averaged over the looks; best first.
         best: the greatest one of each look.
         marks: for the text with the greatest share, the peak probability of each character.
-        digits: share of all texts that differ from the first in points alone; 0 where it is not known.
+        digits: share of all texts that show the same digits as the first; 0 where it is not known.
         by: the network that looked.
     """
 
@@ -41,13 +44,20 @@ def digits_only(text: str) -> str:
     return text.replace(".", "")
 
 
+def same_digits(text: str) -> str:
+    """What texts have in common that differ in points, or in something cut off beside the same digits."""
+    return digits_only(text).strip("?") or digits_only(text)
+
+
 def _shown(text: str) -> str:
     """The text without colons that are none: they stand only in a time, else two specks look like one."""
     return text if _TIME.fullmatch(text) else text.replace(":", "")
 
 
 def _digits_share(shares: dict[str, float], digits: str) -> float:
-    return sum(p for text, p in shares.items() if digits_only(text) == digits)
+    """The share of texts that show these digits; where something is cut off beside them it counts half."""
+    alike = [(text, p) for text, p in shares.items() if same_digits(text) == digits]
+    return sum(p if text == text.strip("?") else p / 2 for text, p in alike)
 
 
 def prefix_search(steps: Floats, width: int = 8) -> dict[str, float]:
@@ -94,6 +104,26 @@ def peaks(steps: Floats) -> tuple[str, tuple[float, ...]]:
     return text, tuple(marks)
 
 
+def places(steps: Floats) -> tuple[float, ...]:
+    """Where the digits of the most likely text lie, as shares of the steps from left to right.
+
+    Args:
+        steps: time x classes, log probabilities.
+    """
+    best = steps.argmax(axis=1)
+    starts = np.flatnonzero(np.diff(best, prepend=0))
+    digits = [int(at) for at in starts if best[at] and CHARACTERS[best[at] - 1].isdigit()]
+    ends = [int(at) + int(np.argmax(np.append(best[at:], 0) != best[at])) for at in digits]
+    return tuple((at + end) / 2 / len(best) for at, end in zip(digits, ends, strict=True))
+
+
+def _as_often(found: dict[str, float]) -> dict[str, float]:
+    """The probabilities as they would be had drawn pictures as few digits cut off as photos have."""
+    rarer = {text: p * (_CUT_RARER if text.strip("?") != text else 1.0) for text, p in found.items()}
+    scale = sum(found.values()) / max(sum(rarer.values()), 1e-9)
+    return {text: p * scale for text, p in rarer.items()}
+
+
 def hear(looks: list[Floats], by: Reader = "read") -> Heard:
     """Join several looks at the same strip.
 
@@ -105,7 +135,7 @@ def hear(looks: list[Floats], by: Reader = "read") -> Heard:
     best, along = [], []
     for look in looks:
         steps = np.exp(look)
-        found = prefix_search(steps)
+        found = _as_often(prefix_search(steps))
         for text, p in found.items():
             total[_shown(text)] += p / len(looks)
         best.append(_shown(max(found, key=lambda text: found[text])))
@@ -115,7 +145,7 @@ def hear(looks: list[Floats], by: Reader = "read") -> Heard:
     marks = tuple(float(v) for v in np.mean(same, axis=0)) if same and same[0] else ()
     if len(marks) != len(shares[0][0]):
         marks = (shares[0][1],) * len(shares[0][0])
-    return Heard(shares, tuple(best), marks, _digits_share(total, digits_only(shares[0][0])), by)
+    return Heard(shares, tuple(best), marks, _digits_share(total, same_digits(shares[0][0])), by)
 
 
 def most_agreed(trials: list[Heard]) -> Heard:
@@ -130,12 +160,12 @@ def most_agreed(trials: list[Heard]) -> Heard:
     for trial in trials:
         shares = {said: p / 2 if said.endswith(".") else p for said, p in trial.shares}
         # Squared, so that one clear look outweighs several vague ones.
-        for said in {digits_only(text) for text in shares} - {""}:
+        for said in {same_digits(text) for text in shares} - {""}:
             digits[said] += _digits_share(shares, said) ** 2
         for said, p in shares.items():
             total[said] += p * p
     most = max(digits, key=lambda said: digits[said], default="")
-    alike = [said for said in total if digits_only(said) == most]
+    alike = [said for said in total if same_digits(said) == most]
     text = max(alike, key=lambda said: (said.count(".") < 2, total[said])) if most else ""
     best = max(trials, key=lambda t: dict(t.shares).get(text, 0.0))
     marks = best.marks if best.shares[0][0] == text else (dict(best.shares).get(text, 0.0),) * len(text)
@@ -148,6 +178,18 @@ def most_agreed(trials: list[Heard]) -> Heard:
     ranked = sorted(others.items(), key=lambda item: -item[1])[:5]
     together = _support(trials, [_digits_share(dict(t.shares), most) for t in trials])
     return Heard(((text, share), *ranked), best.best, marks, together)
+
+
+def together(wide: list[Heard], narrow: list[Heard]) -> list[Heard]:
+    """Trials of one group of digits that count beside each other.
+
+    Those of a narrower cut do not where they show but a part of what those of a wider one show: whoever sees
+    less is surer of it.
+    """
+    if not narrow:
+        return wide
+    whole, part = (digits_only(most_agreed(trials).shares[0][0]) for trials in (wide, narrow))
+    return wide if part in whole and part != whole else wide + narrow
 
 
 def _support(trials: list[Heard], shares: list[float]) -> float:

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from pipelines.displays import models_onnx
 from pipelines.displays.alphabet import STRIP_DIGIT, STRIP_HEIGHT, STRIP_WIDTH
-from pipelines.displays.decoding import READERS, Floats, Heard, Reader, hear, most_agreed
+from pipelines.displays.decoding import READERS, Floats, Heard, Reader, hear, most_agreed, places
 from pipelines.displays.straighten import Image, Quad, cut, rectangle, sides
 
 # Each look: height of a digit, free space left and right (in digit heights), shift down, stretch of width.
@@ -23,6 +23,12 @@ _FAR_LOOKS = (
     (STRIP_DIGIT * 0.93, 3.6, 0.4, 0.0, 1.0),
     (STRIP_DIGIT * 0.85, 5.2, 0.4, 0.0, 0.95),
 )
+# The cut in which digits are looked for that the locator missed; how far the middle of a digit lies from its
+# edge and from the next, and how much farther out it must reach, in digit heights.
+_WIDE = (STRIP_DIGIT * 0.9, 2.2, 2.2, 0.0, 1.0)
+_HALF_DIGIT = 0.3
+_NEXT_DIGIT = 1.3
+_MISSED = 0.25
 _CLEAR = 0.9
 _LIKELY = 0.6
 # How far (in pixels of the strip) light may change, and the contrast beyond which no more counts.
@@ -99,6 +105,10 @@ def _even(detail: Floats, depth: Floats) -> Floats:
 _FURTHER = ((0.72, inked), (0.5, standard), (1.4, inked))
 
 
+# With more trials than these, the digits were not clear.
+MANY = 6
+
+
 def trials(image: Image, quad: Quad) -> tuple[list[Heard], Image]:
     """What the recognisers say of a group of digits, and the plainest cut of it.
 
@@ -142,15 +152,60 @@ def far_looks(image: Image, quad: Quad) -> tuple[str, ...]:
     return _heard([_strip(image, quad, look) for look in _FAR_LOOKS], standard).best
 
 
+def with_missed_ends(image: Image, quad: Quad) -> Quad | None:
+    """The corners of the digits, farther out where readers see more of them; None where they see no more.
+
+    The locator looks at a whole photo, and what pales at one end of the digits is lost to it first. Readers
+    see it once the light is evened out.
+
+    Args:
+        image: RGB photo.
+        quad: corners of the digits in the photo.
+    """
+    strip = _strip(image, quad, _WIDE)
+    height, left, right = _WIDE[:3]
+    width = max(strip.shape[1] - (left + right) * height, 1.0)
+    heard = [places(_steps([strip], levelled, reader)[0]) for reader in READERS]
+    spots = [(np.array(found) * strip.shape[1] - left * height) / height for found in heard if found]
+    reach = [_neighbours(spot, width / height) for spot in spots]
+    start = min((low for low, _ in reach), default=0.0) - _HALF_DIGIT
+    end = max((high for _, high in reach), default=0.0) + _HALF_DIGIT
+    start, end = min(start, 0.0), max(end, width / height)
+    if start > -_MISSED and end < width / height + _MISSED:
+        return None
+    # Heights of a digit along the strip, as shares of the corners' width.
+    shares = np.array([start, end]) * height / width
+    tl, tr, br, bl = quad
+    top, bottom = (np.outer(1 - shares, a) + np.outer(shares, b) for a, b in ((tl, tr), (bl, br)))
+    return np.array([top[0], top[1], bottom[1], bottom[0]])
+
+
+def _neighbours(spots: Floats, width: float) -> tuple[float, float]:
+    """The first and last digit of the row that goes through the corners, in digit heights."""
+    inside = [i for i, spot in enumerate(spots) if 0 <= spot <= width]
+    if not inside:
+        return width / 2, width / 2
+    first, last = inside[0], inside[-1]
+    while first > 0 and spots[first] - spots[first - 1] < _NEXT_DIGIT:
+        first -= 1
+    while last < len(spots) - 1 and spots[last + 1] - spots[last] < _NEXT_DIGIT:
+        last += 1
+    return float(spots[first]), float(spots[last])
+
+
 def _cuts(image: Image, quad: Quad, stretch: float) -> list[Image]:
     return [_strip(image, quad, (*look[:4], look[4] * stretch)) for look in _LOOKS]
 
 
 def _heard(strips: list[Image], way: Callable[[Image], Floats], reader: Reader = "read") -> Heard:
+    return hear(_steps(strips, way, reader), reader)
+
+
+def _steps(strips: list[Image], way: Callable[[Image], Floats], reader: Reader) -> list[Floats]:
+    """What one reader says of each strip: log probabilities, time x classes."""
     width = -(-max(s.shape[1] for s in strips) // 32) * 32
     batch: NDArray[np.float32] = np.zeros((len(strips), 3, STRIP_HEIGHT, width), np.float32)
     for row, strip in zip(batch, strips, strict=True):
         row[:, :, : strip.shape[1]] = way(strip)
     out = models_onnx.run(reader, batch)
-    looks = [steps[: -(-strip.shape[1] // 4)] for steps, strip in zip(out, strips, strict=True)]
-    return hear(looks, reader)
+    return [steps[: -(-strip.shape[1] // 4)] for steps, strip in zip(out, strips, strict=True)]

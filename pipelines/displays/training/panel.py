@@ -126,7 +126,7 @@ def _draw_line(
     """Lit segments into the first mask, unlit ones into the second; returns the lit places."""
     lit_mask, ghost_mask = masks
     polygons = {n: sheared(p, style.shape.slant) for n, p in segment_polygons(style.shape).items()}
-    marks = []
+    marks: list[CellMark] = []
     for cell in line.cells:
         size = height * cell.scale
         drop = 0.0 if style.last_raised else height * (1 - cell.scale)

@@ -163,7 +163,8 @@ def _shares_of_ink(rng: Generator, places: int, strength: float) -> tuple[float,
     if rng.random() < 0.5:
         shares = rng.uniform(least, 1, places)
     else:
-        shares[int(rng.choice([0, places - 1, rng.integers(0, places)]))] = rng.uniform(least, 0.8)
+        place = (0, places - 1, int(rng.integers(0, places)))[int(rng.integers(0, 3))]
+        shares[place] = rng.uniform(least, 0.8)
     return tuple(float(share) for share in shares)
 
 
