@@ -114,7 +114,7 @@ def trials(image: Image, quad: Quad) -> tuple[list[Heard], Image]:
 
     One answer when it is clear at once; else a second recogniser answers too, and when it does not clear it
     up, both for each way to even out light and colour; when these do not agree, for several stretches as
-    well; and when even then nothing is likely, without faint segments if that is clear.
+    well; and when even then nothing is likely, without faint segments if that is clear to one of them.
 
     Args:
         image: RGB photo.
@@ -133,7 +133,8 @@ def trials(image: Image, quad: Quad) -> tuple[list[Heard], Image]:
             cuts = _cuts(image, quad, stretch)
             heard += [_heard(cuts, way, reader) for reader in READERS]
         if most_agreed(heard).digits < _LIKELY:
-            heard += [last for reader in READERS if _clear(last := _heard(strips, stark, reader))]
+            last = [_heard(strips, stark, reader) for reader in READERS]
+            heard += last if any(_clear(one) for one in last) else []
     return heard, strips[0]
 
 
