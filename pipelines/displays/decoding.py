@@ -55,9 +55,7 @@ def _shown(text: str) -> str:
 
 
 def _digits_share(shares: dict[str, float], digits: str) -> float:
-    """The share of texts that show these digits; where something is cut off beside them it counts half."""
-    alike = [(text, p) for text, p in shares.items() if same_digits(text) == digits]
-    return sum(p if text == text.strip("?") else p / 2 for text, p in alike)
+    return sum(p for text, p in shares.items() if same_digits(text) == digits)
 
 
 def prefix_search(steps: Floats, width: int = 8) -> dict[str, float]:
