@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from models.display import DisplayReading
     from models.labels import SeenText
 
-VERSION = "4"
+VERSION = "5"
 """Changes whenever the same photo may be read otherwise."""
 
 

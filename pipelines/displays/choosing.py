@@ -4,19 +4,21 @@ A display may have several lines, and then the top one is the reading. A photo m
 then nobody but the person who took it knows which one was meant, unless one is plainly larger.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from pipelines.displays.decoding import Heard, most_agreed
+from pipelines.displays.decoding import Heard, most_agreed, together
 from pipelines.displays.locate import LARGE, Found, Group, whole_strip
 from pipelines.displays.segments import read_segments
 from pipelines.displays.straighten import Image, sides
-from pipelines.displays.strips import far_looks, first_look, trials
+from pipelines.displays.strips import MANY, far_looks, first_look, trials, with_missed_ends
 from pipelines.displays.voting import LEAST, SURE, Vote, join, number, with_far_minus
 
 # What another display must be read with to count beside the first.
 _CLEAR = 0.75
+# What counts as a number that could not be read, rather than clutter.
+_PERHAPS = 0.3
 # Lines of one display lie closer than this (in digit heights, from foot to top) and share this much width.
 _LINE_GAP = 0.9
 _LINE_SHARED = 0.5
@@ -59,7 +61,11 @@ class Choice:
 def _read(image: Image, group: Group, before: list[Heard] | None = None) -> ReadGroup:
     """Read one group; ``before`` are trials of the same digits that count as well."""
     heard, strip = trials(image, group.quad)
-    heard = heard + (before or [])
+    if len(heard) > MANY and (wider := with_missed_ends(image, group.quad)) is not None:
+        group = replace(group, quad=wider)
+        more, strip = trials(image, wider)
+        heard = together(more, heard)
+    heard = together(heard, before or [])
     joint = heard[0] if len(heard) == 1 else most_agreed(heard)
     vote = join(joint, read_segments(image, group.quad))
     if vote.confidence >= LEAST:
@@ -135,10 +141,14 @@ def choose(image: Image, found: Found) -> Choice | None:
             lines.append(read)
     beside = [r for r in equal if all(r is not line for line in lines)]
     unread = [r for r in equal if r is not main and r.vote.text and r.vote.confidence < LEAST]
+    # Had it been read, a display beside this one would be a rival.
+    perhaps = any(
+        number(r.vote.text.strip("?")) is not None and r.vote.confidence >= _PERHAPS for r in unread
+    )
     smaller_taken = all(r is not main for r in equal)
     return Choice(
         main=main,
         lines=tuple(r for r in lines[1:] if _clear_number(r)),
         rivals=tuple(r for r in beside if _clear_number(r)),
-        missed=any(smaller_taken or same_display(r.group, main.group) for r in unread),
+        missed=perhaps or any(smaller_taken or same_display(r.group, main.group) for r in unread),
     )

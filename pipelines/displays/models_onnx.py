@@ -8,12 +8,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float32]
-Part = Literal["locate", "read", "unit", "word"]
+Part = Literal["locate", "read", "again", "unit", "word"]
 
 THREADS = 2
 
 
-@lru_cache(maxsize=4)
+@lru_cache(maxsize=5)
 def _session(part: Part) -> Any:
     import onnxruntime
 

@@ -10,7 +10,7 @@ from pipelines.displays.choosing import Choice, choose
 from pipelines.displays.locate import Group, find
 from pipelines.displays.straighten import Image, Quad
 from pipelines.displays.units_seen import read_unit
-from pipelines.displays.voting import LEAST, STEADY, SURE, Vote, cut_end, number, overload
+from pipelines.displays.voting import LEAST, STEADY, SURE, Vote, cut_end, number, overload, perhaps_cut
 
 # The weight of another line of the same display, and the confidence where the main one could not be read.
 _OTHER_LINE = 0.05
@@ -74,13 +74,21 @@ def _without(capture: str, reason: str, box: Box | None = None, vote: Vote | Non
 
 
 def _refusal(group: Group, vote: Vote, strip: Image) -> str | None:
-    """Why nothing is read: the readers guess, or they waver over a picture that is visibly bad."""
+    """Why nothing is read: glare hides an end, the readers guess, or they waver over a bad picture."""
+    burnt = quality.glare(strip)
+    if burnt is not None and (end := perhaps_cut(vote)) is not None and _at(end, burnt):
+        return quality.hidden_sentence(end)
     if vote.confidence >= STEADY:
         return None
     visible = quality.cause(strip, group.quad, quality.weakest(vote.marks))
     if vote.confidence < LEAST:
         return visible or quality.NOTHING_CLEAR
     return visible
+
+
+def _at(end: str, stretch: tuple[float, float]) -> bool:
+    """Whether a stretch, as shares of the width, reaches into the half at one end."""
+    return stretch[0] < 0.5 if end == "left" else stretch[1] > 0.5
 
 
 def _meaning(vote: Vote) -> tuple[str, Decimal | None, str | None]:

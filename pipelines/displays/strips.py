@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from pipelines.displays import models_onnx
 from pipelines.displays.alphabet import STRIP_DIGIT, STRIP_HEIGHT, STRIP_WIDTH
-from pipelines.displays.decoding import Floats, Heard, hear, most_agreed
+from pipelines.displays.decoding import READERS, Floats, Heard, Reader, hear, most_agreed, places
 from pipelines.displays.straighten import Image, Quad, cut, rectangle, sides
 
 # Each look: height of a digit, free space left and right (in digit heights), shift down, stretch of width.
@@ -23,11 +23,17 @@ _FAR_LOOKS = (
     (STRIP_DIGIT * 0.93, 3.6, 0.4, 0.0, 1.0),
     (STRIP_DIGIT * 0.85, 5.2, 0.4, 0.0, 0.95),
 )
+# The cut in which digits are looked for that the locator missed; how far the middle of a digit lies from its
+# edge and from the next, and how much farther out it must reach, in digit heights.
+_WIDE = (STRIP_DIGIT * 0.9, 2.2, 2.2, 0.0, 1.0)
+_HALF_DIGIT = 0.3
+_NEXT_DIGIT = 1.3
+_MISSED = 0.25
 _CLEAR = 0.9
 _LIKELY = 0.6
 # How far (in pixels of the strip) light may change, and the contrast beyond which no more counts.
-_REACH = STRIP_DIGIT * 0.8
-_MOST = 2.5
+REACH = STRIP_DIGIT * 0.8
+MOST = 2.5
 # The share of the way from ground to ink up to which everything is taken for ground.
 _NEARER = 0.5
 
@@ -51,8 +57,8 @@ def standard(strip: Image) -> Floats:
 def levelled(strip: Image) -> Floats:
     """The strip with slow changes of light taken out and the same contrast everywhere."""
     x = strip.astype(np.float32)
-    detail = x - cv2.GaussianBlur(x, (0, 0), _REACH)
-    return _even(detail, np.sqrt(cv2.GaussianBlur((detail**2).mean(axis=2), (0, 0), _REACH)))
+    detail = x - cv2.GaussianBlur(x, (0, 0), REACH)
+    return _even(detail, np.sqrt(cv2.GaussianBlur((detail**2).mean(axis=2), (0, 0), REACH)))
 
 
 def inked(strip: Image) -> Floats:
@@ -61,9 +67,9 @@ def inked(strip: Image) -> Floats:
     On a ground of one strong colour the ink may change a single channel, and a little.
     """
     x = strip.astype(np.float32)
-    detail = x - cv2.GaussianBlur(x, (0, 0), _REACH)
+    detail = x - cv2.GaussianBlur(x, (0, 0), REACH)
     plane = detail @ _mixture(detail)
-    even = _even(plane[..., None], np.sqrt(cv2.GaussianBlur(plane**2, (0, 0), _REACH)))
+    even = _even(plane[..., None], np.sqrt(cv2.GaussianBlur(plane**2, (0, 0), REACH)))
     return np.repeat(even, 3, axis=0)
 
 
@@ -90,7 +96,7 @@ def _mixture(detail: Floats) -> Floats:
 
 def _even(detail: Floats, depth: Floats) -> Floats:
     """Detail (height x width x planes) over its depth nearby, as planes x height x width of deviation 1."""
-    even = np.clip(detail / (depth[..., None] + 2), -_MOST, _MOST).transpose(2, 0, 1)
+    even = np.clip(detail / (depth[..., None] + 2), -MOST, MOST).transpose(2, 0, 1)
     return np.asarray(even / (even.std() + 0.05), np.float32)
 
 
@@ -99,12 +105,16 @@ def _even(detail: Floats, depth: Floats) -> Floats:
 _FURTHER = ((0.72, inked), (0.5, standard), (1.4, inked))
 
 
-def trials(image: Image, quad: Quad) -> tuple[list[Heard], Image]:
-    """What the recogniser says of a group of digits, and the plainest cut of it.
+# With more trials than these, the digits were not clear.
+MANY = 6
 
-    One answer when it is clear at once, else one for each way to even out light and colour; when these do not
-    agree, for several stretches as well; and when even then nothing is likely, one without faint segments if
-    that one is clear.
+
+def trials(image: Image, quad: Quad) -> tuple[list[Heard], Image]:
+    """What the recognisers say of a group of digits, and the plainest cut of it.
+
+    One answer when it is clear at once; else a second recogniser answers too, and when it does not clear it
+    up, both for each way to even out light and colour; when these do not agree, for several stretches as
+    well; and when even then nothing is likely, without faint segments if that is clear to one of them.
 
     Args:
         image: RGB photo.
@@ -112,12 +122,19 @@ def trials(image: Image, quad: Quad) -> tuple[list[Heard], Image]:
     """
     strips = _cuts(image, quad, 1.0)
     heard = [_heard(strips, standard)]
-    if not _clear(heard[0]):
-        heard += [_heard(strips, levelled), _heard(strips, inked)]
-        if not _clear(most_agreed(heard)):
-            heard += [_heard(_cuts(image, quad, stretch), way) for stretch, way in _FURTHER]
-            if most_agreed(heard).digits < _LIKELY and _clear(last := _heard(strips, stark)):
-                heard.append(last)
+    if _clear(heard[0]):
+        return heard, strips[0]
+    heard.append(_heard(strips, standard, "again"))
+    if _clear(most_agreed(heard)):
+        return heard, strips[0]
+    heard += [_heard(strips, way, reader) for way in (levelled, inked) for reader in READERS]
+    if not _clear(most_agreed(heard)):
+        for stretch, way in _FURTHER:
+            cuts = _cuts(image, quad, stretch)
+            heard += [_heard(cuts, way, reader) for reader in READERS]
+        if most_agreed(heard).digits < _LIKELY:
+            last = [_heard(strips, stark, reader) for reader in READERS]
+            heard += last if any(_clear(one) for one in last) else []
     return heard, strips[0]
 
 
@@ -136,15 +153,60 @@ def far_looks(image: Image, quad: Quad) -> tuple[str, ...]:
     return _heard([_strip(image, quad, look) for look in _FAR_LOOKS], standard).best
 
 
+def with_missed_ends(image: Image, quad: Quad) -> Quad | None:
+    """The corners of the digits, farther out where readers see more of them; None where they see no more.
+
+    The locator looks at a whole photo, and what pales at one end of the digits is lost to it first. Readers
+    see it once the light is evened out.
+
+    Args:
+        image: RGB photo.
+        quad: corners of the digits in the photo.
+    """
+    strip = _strip(image, quad, _WIDE)
+    height, left, right = _WIDE[:3]
+    width = max(strip.shape[1] - (left + right) * height, 1.0)
+    heard = [places(_steps([strip], levelled, reader)[0]) for reader in READERS]
+    spots = [(np.array(found) * strip.shape[1] - left * height) / height for found in heard if found]
+    reach = [_neighbours(spot, width / height) for spot in spots]
+    start = min((low for low, _ in reach), default=0.0) - _HALF_DIGIT
+    end = max((high for _, high in reach), default=0.0) + _HALF_DIGIT
+    start, end = min(start, 0.0), max(end, width / height)
+    if start > -_MISSED and end < width / height + _MISSED:
+        return None
+    # Heights of a digit along the strip, as shares of the corners' width.
+    shares = np.array([start, end]) * height / width
+    tl, tr, br, bl = quad
+    top, bottom = (np.outer(1 - shares, a) + np.outer(shares, b) for a, b in ((tl, tr), (bl, br)))
+    return np.array([top[0], top[1], bottom[1], bottom[0]])
+
+
+def _neighbours(spots: Floats, width: float) -> tuple[float, float]:
+    """The first and last digit of the row that goes through the corners, in digit heights."""
+    inside = [i for i, spot in enumerate(spots) if 0 <= spot <= width]
+    if not inside:
+        return width / 2, width / 2
+    first, last = inside[0], inside[-1]
+    while first > 0 and spots[first] - spots[first - 1] < _NEXT_DIGIT:
+        first -= 1
+    while last < len(spots) - 1 and spots[last + 1] - spots[last] < _NEXT_DIGIT:
+        last += 1
+    return float(spots[first]), float(spots[last])
+
+
 def _cuts(image: Image, quad: Quad, stretch: float) -> list[Image]:
     return [_strip(image, quad, (*look[:4], look[4] * stretch)) for look in _LOOKS]
 
 
-def _heard(strips: list[Image], way: Callable[[Image], Floats]) -> Heard:
+def _heard(strips: list[Image], way: Callable[[Image], Floats], reader: Reader = "read") -> Heard:
+    return hear(_steps(strips, way, reader), reader)
+
+
+def _steps(strips: list[Image], way: Callable[[Image], Floats], reader: Reader) -> list[Floats]:
+    """What one reader says of each strip: log probabilities, time x classes."""
     width = -(-max(s.shape[1] for s in strips) // 32) * 32
     batch: NDArray[np.float32] = np.zeros((len(strips), 3, STRIP_HEIGHT, width), np.float32)
     for row, strip in zip(batch, strips, strict=True):
         row[:, :, : strip.shape[1]] = way(strip)
-    out = models_onnx.run("read", batch)
-    looks = [steps[: -(-strip.shape[1] // 4)] for steps, strip in zip(out, strips, strict=True)]
-    return hear(looks)
+    out = models_onnx.run(reader, batch)
+    return [steps[: -(-strip.shape[1] // 4)] for steps, strip in zip(out, strips, strict=True)]

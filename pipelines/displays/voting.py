@@ -4,7 +4,7 @@ import re
 from dataclasses import dataclass
 from decimal import Decimal
 
-from pipelines.displays.decoding import Heard, digits_only
+from pipelines.displays.decoding import Heard, digits_only, same_digits
 
 _NUMBER = re.compile(r"-?\d*\.?\d+|-?\d+\.")
 # A point between digits; one before the first or after the last is more often a mark beside them.
@@ -76,7 +76,7 @@ def join(heard: Heard, geometry: str | None) -> Vote:
     text, share = heard.shares[0]
     share = min(max(share, heard.digits), 1.0)
     others = list(heard.shares[1:])
-    united = sum(digits_only(look) == digits_only(text) for look in heard.best) / max(len(heard.best), 1)
+    united = sum(same_digits(look) == same_digits(text) for look in heard.best) / max(len(heard.best), 1)
     confidence = share * (0.7 + 0.3 * united)
     if geometry == text:
         confidence = 1 - (1 - confidence) * 0.4
@@ -126,6 +126,14 @@ def cut_end(text: str) -> str | None:
     if number(text.strip("?")) is None:
         return None
     return "left" if text.startswith("?") else "right" if text.endswith("?") else None
+
+
+def perhaps_cut(vote: Vote) -> str | None:
+    """The end at which some looks saw the number go on with something that is no whole digit; else None."""
+    for other, share in vote.others:
+        if share >= _FRAGMENT and same_digits(other) == same_digits(vote.text) and (end := cut_end(other)):
+            return end
+    return None
 
 
 def number(text: str) -> Decimal | None:

@@ -91,6 +91,21 @@ def test_heic_is_turned_once(tmp_path: Path, tag: int, quarter_turns: int) -> No
     assert_scene(path)
 
 
+@pytest.mark.parametrize(("tag", "axis"), [(2, 1), (4, 0)])
+def test_mirrored_heic_is_turned_once(tmp_path: Path, tag: int, axis: int) -> None:
+    """A mirrored photo, said in the tag and in the property ``imir`` (ISO/IEC 23008-12) that readers obey."""
+    pillow_heif = pytest.importorskip("pillow_heif")
+    pillow_heif.register_heif_opener()
+    stored = Image.fromarray(np.ascontiguousarray(STORED[tag](scene())))
+    path = dropped(tmp_path, "a.heic", stored, exif=oriented(tag), quality=95)
+    content = path.read_bytes()
+    bits_property = b"pixi" + bytes(4) + bytes([3, 8, 8, 8])
+    assert content.count(bits_property) == 1
+    mirror_property = b"imir" + bytes([axis]) + bytes(7)  # takes the place of one nobody needs
+    path.write_bytes(content.replace(bits_property, mirror_property))
+    assert_scene(path)
+
+
 def test_heic_without_its_reader_names_the_extra(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     path = tmp_path / "a.heic"
     path.write_bytes(struct.pack(">I4s4sI", 24, b"ftyp", b"heic", 0) + b"mif1heic" + bytes(200))

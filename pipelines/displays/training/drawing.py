@@ -48,14 +48,16 @@ class Layout:
     piece: int
 
 
+_STRIP = Layout(
+    (((STRIP_HEIGHT, STRIP_WIDTH, 3), "u1"), ((), "i8"), ((MOST_CHARACTERS,), "i8"), ((), "i8")), 64
+)
 LAYOUTS = {
     "locate": Layout(
         (((512, 512, 3), "u1"), ((4, 4, 2), "f4"), ((128, 128), "u1"), ((128, 128), "u1")),
         12,
     ),
-    "read": Layout(
-        (((STRIP_HEIGHT, STRIP_WIDTH, 3), "u1"), ((), "i8"), ((MOST_CHARACTERS,), "i8"), ((), "i8")), 64
-    ),
+    "read": _STRIP,
+    "again": _STRIP,
     "unit": Layout((((*SHEET_SIZE, 3), "u1"), ((SHEET_SIZE[0] // 4, SHEET_SIZE[1] // 4), "u1")), 12),
     "word": Layout((((*WORD_SIZE, 3), "u1"), ((), "i8")), 64),
 }
@@ -90,7 +92,7 @@ def examples(part: str, rng: Generator) -> Iterator[Example]:
     """An endless stream of examples for one network, each a tuple of arrays as ``LAYOUTS`` says."""
     from pipelines.displays.training.unit_lessons import sheet_lesson, word_lesson
 
-    if part == "read":
+    if part in ("read", "again"):
         return _strips(rng)
     if part == "locate":
         return _scenes(rng)

@@ -7,7 +7,15 @@ from pipelines.displays.training.glyphs import DigitShape
 
 Colour = tuple[float, float, float]
 UnitPlace = Literal[
-    "right_low", "right_middle", "right_high", "above", "below", "case_right", "case_below", "case_above"
+    "right_low",
+    "right_middle",
+    "right_high",
+    "above",
+    "over_last",
+    "below",
+    "case_right",
+    "case_below",
+    "case_above",
 ]
 
 
@@ -51,6 +59,11 @@ class PanelStyle:
         washed: patches of the window in which ink pales, as where something bright is mirrored in the glass.
         backlight: how much brighter the window is at its lit side than at the other (below 0: right side).
         glow: light that a segment throws round itself (LED).
+        glow_reach: how far.
+        burnt: how white the middle of a segment that gives light comes out, its edge keeping the colour.
+        shadow: where the shadow of the ink falls on the reflector behind it, and its opacity.
+        uneven: the shares of their ink that digits show, repeated from the left; empty for the whole.
+        weak: the segment that shows least of its ink in every digit, and the share it shows.
         pitch: free space between two digits.
         point: height of the decimal point.
         point_wide: its width as a share of its height.
@@ -86,6 +99,11 @@ class PanelStyle:
     washed: tuple[Patch, ...] = ()
     backlight: float = 0.0
     glow: float = 0.0
+    glow_reach: float = 0.09
+    burnt: float = 0.0
+    shadow: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    uneven: tuple[float, ...] = ()
+    weak: tuple[str, float] = ("", 1.0)
     pitch: float = 0.2
     point: float = 0.13
     point_wide: float = 1.0

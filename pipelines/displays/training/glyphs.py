@@ -63,6 +63,7 @@ class DigitShape:
         joint: how segments meet: mitred corners, pointed ends, or straight cuts.
         slant: how far the top leans to the right.
         variants: digits drawn in their second form (``6`` and ``9`` without a tail, ``7`` with a hook).
+        parted: the middle bar is two bars, as in displays that show letters too.
     """
 
     width: float = 0.55
@@ -71,6 +72,7 @@ class DigitShape:
     joint: Joint = "mitre"
     slant: float = 0.08
     variants: frozenset[str] = frozenset()
+    parted: bool = False
 
     def lit(self, char: str) -> str:
         """The segments that show a character."""
@@ -103,7 +105,18 @@ def _mitred(w: float, t: float, g: float) -> dict[str, Polygon]:
 
 
 def segment_polygons(shape: DigitShape) -> dict[str, Polygon]:
-    """Outline of each segment a to g in an upright cell ``shape.width`` wide and 1 high."""
+    """Outlines in an upright cell ``shape.width`` wide and 1 high; a name begins with its segment, a to g."""
+    whole = _whole_segments(shape)
+    if not shape.parted:
+        return whole
+    bar = whole.pop("g")
+    left, right, half = bar[:, 0].min(), bar[:, 0].max(), shape.thickness / 2
+    middle, free = (left + right) / 2, max(shape.gap, 0.02) / 2
+    ends = (("g", (left, middle - free)), ("g2", (middle + free, right)))
+    return whole | {name: _bar((x0, 0.5), (x1, 0.5), half, half) for name, (x0, x1) in ends}
+
+
+def _whole_segments(shape: DigitShape) -> dict[str, Polygon]:
     w, t, g = shape.width, shape.thickness, shape.gap
     if shape.joint == "mitre":
         return _mitred(w, t, g)

@@ -48,6 +48,13 @@ def _left_of_ink(style: PanelStyle, size: tuple[int, int], window: tuple[int, in
     return kept
 
 
+def _burn(picture: Picture, lit: Mask, thickness: float, whiteness: float) -> None:
+    """Whiten the middle of lit segments, as where a camera has more light than it can tell apart."""
+    soft = cv2.GaussianBlur(lit, (0, 0), max(0.5, thickness * 0.3)).astype(np.float32) / 255
+    core = (np.clip(2.2 * soft - 1, 0, 1) * 255).astype(np.uint8)
+    _blend(picture, np.minimum(core, lit), (255, 255, 255), whiteness)
+
+
 def compose(
     style: PanelStyle,
     window: tuple[float, float, float, float],
@@ -83,11 +90,19 @@ def compose(
     _blend(picture, ghost, style.ink, style.ghost)
     _blend(picture, other, style.ink, max(style.ghost, 0.04))
     if style.glow > 0:
-        light = cv2.GaussianBlur(lit, (0, 0), max(1.0, height * 0.09)).astype(np.float32)[..., None] / 255
+        reach = max(1.0, height * style.glow_reach)
+        light = cv2.GaussianBlur(lit, (0, 0), reach).astype(np.float32)[..., None] / 255
         picture += light * np.array(style.ink, np.float32) * np.float32(style.glow)
     if style.fade or style.washed:
         lit = (lit * _left_of_ink(style, (h, w), (x0, y0, x1, y1))).astype(np.uint8)
+    across, down, opacity = style.shadow
+    if opacity > 0:
+        move = np.array([(1, 0, across * height), (0, 1, down * height)], np.float32)
+        cast = cv2.GaussianBlur(cv2.warpAffine(lit, move, (w, h)), (0, 0), max(0.5, height * 0.02))
+        _blend(picture, np.asarray(cast, np.uint8), style.ink, opacity * style.strength)
     _blend(picture, lit, style.ink, style.strength)
+    if style.burnt > 0:
+        _burn(picture, lit, height * style.shape.thickness, style.burnt)
     pale = sum(style.case) < 330
     _blend(picture, printed, (225, 225, 222) if pale else (35, 35, 38), 0.9)
     return np.clip(picture, 0, 255)

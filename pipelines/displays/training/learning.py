@@ -16,15 +16,18 @@ from pipelines.displays.training.export import shrink
 from pipelines.displays.training.networks import (
     Locator,
     Reader,
+    SecondReader,
     UnitFinder,
     WordReader,
     locator_loss,
     unit_loss,
 )
+from pipelines.displays.training.views import Views
 
-PARTS = {"locate": Locator, "read": Reader, "unit": UnitFinder, "word": WordReader}
-BATCH = {"locate": 48, "read": 256, "unit": 48, "word": 256}
-_JUDGED = {"locate": 192, "read": 2048, "unit": 192, "word": 1024}
+PARTS = {"locate": Locator, "read": Reader, "again": SecondReader, "unit": UnitFinder, "word": WordReader}
+BATCH = {"locate": 48, "read": 256, "again": 256, "unit": 48, "word": 256}
+READERS = ("read", "again")
+_JUDGED = {"locate": 192, "read": 2048, "again": 2048, "unit": 192, "word": 1024}
 _JUDGING_SEED = 10**6
 _REPORT_S = 15.0
 _KEEP_S = 60.0
@@ -48,8 +51,8 @@ def standard(pictures: torch.Tensor, widths: torch.Tensor | None = None) -> torc
     return (x - mean) / (deviation + 4) * inside
 
 
-def loss_of(part: str, net, batch) -> torch.Tensor:
-    """Loss of one batch that is already on the device."""
+def loss_of(part: str, net, batch, views: Views | None) -> torch.Tensor:
+    """Loss of one batch that is already on the device; readers look at it through ``views``."""
     if part == "locate":
         picture, quads, owner, window = batch
         return locator_loss(net(pixels(picture)), quads, owner, window)
@@ -60,7 +63,7 @@ def loss_of(part: str, net, batch) -> torch.Tensor:
         picture, classes = batch
         return unit_loss(net(standard(picture)), classes)
     picture, width, codes, length = batch
-    out = net(standard(picture, width)).float()
+    out = net(views.mixed(picture, width, standard(picture, width))).float()
     steps = (width + 3) // 4
     ctc = torch.nn.functional.ctc_loss(
         out.transpose(0, 1), codes, steps, length, zero_infinity=True, reduction="none"
@@ -73,7 +76,7 @@ def grade(part: str, net, batches) -> float:
     """Share right on fresh examples: whole strings, unit pixels, or overlap of digit areas."""
     right = total = 0.0
     for batch in batches:
-        if part == "read":
+        if part in READERS:
             picture, width, codes, length = batch
             best = net(standard(picture, width)).argmax(2).cpu()
             for row, want, size, steps in zip(
@@ -110,11 +113,11 @@ def follow(average, net, keep: float) -> None:
 
 def export(part: str, net, path: Path) -> None:
     """Write the network as ONNX with weights in half precision."""
-    size = {"locate": (512, 512), "read": (STRIP_HEIGHT, STRIP_WIDTH), "unit": SHEET_SIZE, "word": WORD_SIZE}[
-        part
-    ]
-    axes = {"locate": {0: "batch", 2: "height", 3: "width"}, "read": {0: "batch", 3: "width"}}
-    example = torch.zeros(1, 3, *size)
+    strip = (STRIP_HEIGHT, STRIP_WIDTH)
+    sizes = {"locate": (512, 512), "read": strip, "again": strip, "unit": SHEET_SIZE, "word": WORD_SIZE}
+    across = {0: "batch", 3: "width"}
+    axes = {"locate": {**across, 2: "height"}, "read": across, "again": across}
+    example = torch.zeros(1, 3, *sizes[part])
     torch.onnx.export(
         net.eval().cpu().float(),
         example,
@@ -201,6 +204,7 @@ def train(part: str, minutes: float, workers: int, seed: int, start: dict | None
     if start is not None:
         net.load_state_dict(start)
     net = net.to(device, memory_format=torch.channels_last)
+    views = Views(device) if part in READERS else None
     average = copy.deepcopy(net)
     optimiser = torch.optim.AdamW(net.parameters(), lr=rate, weight_decay=0.01)
     supply = _Supply(part, drawing, device)
@@ -215,7 +219,7 @@ def train(part: str, minutes: float, workers: int, seed: int, start: dict | None
             falling = 0.01 + 0.99 * (0.5 + 0.5 * math.cos(math.pi * gone))
             group["lr"] = rate * min(1.0, (step + 1) / 200) * falling
         with torch.autocast(device.type, torch.bfloat16, enabled=device.type == "cuda"):
-            loss = loss_of(part, net, batch)
+            loss = loss_of(part, net, batch, views)
         optimiser.zero_grad(set_to_none=True)
         loss.backward()
         torch.nn.utils.clip_grad_norm_(net.parameters(), 5.0)

@@ -14,7 +14,7 @@ from pipelines.displays.alphabet import (
 )
 from pipelines.displays.training.backgrounds import clutter, plain_scene, texture
 from pipelines.displays.training.effects import camera
-from pipelines.displays.training.mishaps import half_veiled, scratched, tinted, with_a_hidden_digit
+from pipelines.displays.training.mishaps import mishap, with_a_hidden_digit, with_a_lost_end
 from pipelines.displays.training.panel import Panel, Picture, Rect, draw_panel
 from pipelines.displays.training.render import corners, paste, warp_points
 from pipelines.displays.training.styles import random_style, random_unit
@@ -267,6 +267,11 @@ def _strip_homography(rect: Rect, rng: Generator) -> tuple[NDArray[np.float64], 
         tilt, -6 / max(width, 40), 6 / max(width, 40)
     )
     target += rng.normal(0, 0.02, (4, 2)) * height
+    if rng.random() < 0.2:
+        # Seen from the side, one end is farther away and lower than the other.
+        nearer = float(rng.uniform(0.7, 1))
+        ends = [0, 3] if rng.random() < 0.5 else [1, 2]
+        target[ends, 1] = STRIP_HEIGHT / 2 + (target[ends, 1] - STRIP_HEIGHT / 2) * nearer
     source = corners(rect).astype(np.float32)
     homography = cv2.getPerspectiveTransform(source, target.astype(np.float32))
     return np.asarray(homography), int(np.ceil(left + width + right))
@@ -314,16 +319,18 @@ def _spoilt(
         return _cut_off(strip.copy(), homography, panel, rng) or (strip, says)
     if pick < 0.2 and (hidden := with_a_hidden_digit(strip, homography, panel, rng)):
         return hidden[0], label("".join(hidden[1]))
+    if pick < 0.22 and (lost := with_a_lost_end(strip, homography, panel, rng)):
+        return lost[0], label("".join(lost[1]))
     return strip, says
 
 
-def _mishap(strip: Picture, rng: Generator) -> Picture:
-    """Mostly the same strip, else one through bad glass or in bad light."""
-    if rng.random() < 0.06:
-        strip = scratched(strip, rng)
-    if rng.random() < 0.14:
-        strip = half_veiled(strip, rng)
-    return tinted(strip, rng) if rng.random() < 0.12 else strip
+def _mirrored_scene(rng: Generator) -> Picture:
+    """What is mirrored in the window: light and shade, or things with outlines."""
+    if rng.random() < 0.6:
+        return ground((STRIP_HEIGHT // 4, STRIP_WIDTH // 4), rng)
+    scene = ground((STRIP_HEIGHT, STRIP_WIDTH), rng)
+    clutter(scene, rng, 8)
+    return np.asarray(np.clip(1.3 * (scene - 127) + 127, 0, 255), np.float32)
 
 
 def strip_lessons(rng: Generator, views: int = 3) -> list[tuple[Image, int, str]]:
@@ -343,7 +350,7 @@ def strip_lessons(rng: Generator, views: int = 3) -> list[tuple[Image, int, str]
             middle + panel.digit_height / 2,
         )
     below = ground((STRIP_HEIGHT, STRIP_WIDTH), rng)
-    mirror = ground((STRIP_HEIGHT // 4, STRIP_WIDTH // 4), rng)
+    mirror = _mirrored_scene(rng)
     out = []
     for _ in range(views):
         if panel.second is not None and rng.random() < 0.25:
@@ -355,6 +362,6 @@ def strip_lessons(rng: Generator, views: int = 3) -> list[tuple[Image, int, str]
             strip, says = _spoilt(strip, says, homography, panel, rng)
         whole = np.full((STRIP_HEIGHT, STRIP_WIDTH, 3), 127, np.uint8)
         harm = float(rng.choice([0.4, 1.0, 1.3], p=[0.4, 0.42, 0.18]))
-        whole[:, :width] = camera(_mishap(strip, rng), rng, harm, 0.25, mirror)
+        whole[:, :width] = camera(mishap(strip, rng), rng, harm, 0.25, mirror)
         out.append((whole, width, says))
     return out

@@ -105,6 +105,50 @@ class Reader(nn.Module):
         return functional.log_softmax(y.mean(dim=2).permute(0, 2, 1).float(), dim=2)
 
 
+class Wide(nn.Module):
+    """A residual block that looks far: one plane at a time, then across planes."""
+
+    def __init__(self, width: int, kernel, dilation: int = 1):
+        super().__init__()
+        pad = (kernel[0] // 2, kernel[1] // 2 * dilation)
+        self.near = nn.Sequential(
+            nn.Conv2d(width, width, kernel, 1, pad, (1, dilation), groups=width, bias=False),
+            nn.BatchNorm2d(width),
+        )
+        self.across = nn.Sequential(
+            nn.Conv2d(width, 3 * width, 1), nn.ReLU(inplace=True), nn.Conv2d(3 * width, width, 1)
+        )
+
+    def forward(self, x):
+        """Same shape in and out."""
+        return x + self.across(self.near(x))
+
+
+class SecondReader(nn.Module):
+    """Says the same as `Reader` in another way: thin filters that reach far, steps that see all digits."""
+
+    def __init__(self):
+        super().__init__()
+        self.body = nn.Sequential(
+            conv(3, 40, 3, 2),
+            Wide(40, (5, 5)),
+            conv(40, 96, 3, 2),
+            *[Wide(96, (7, 7)) for _ in range(3)],
+            conv(96, 168, 3, (2, 1)),
+            *[Wide(168, (5, 7)) for _ in range(3)],
+            nn.Conv2d(168, 256, (6, 3), 1, (0, 1), bias=False),
+            nn.BatchNorm2d(256),
+            nn.ReLU(inplace=True),
+        )
+        self.steps = nn.Sequential(*[Wide(256, (1, 7), d) for d in (1, 2, 4)], nn.Dropout(0.1))
+        self.say = nn.Conv2d(256, len(CHARACTERS) + 1, 1)
+
+    def forward(self, x):
+        """Batch x 3 x 48 x W to batch x W/4 x classes."""
+        y = self.say(self.steps(self.body(x)))
+        return functional.log_softmax(y[:, :, 0].permute(0, 2, 1).float(), dim=2)
+
+
 class UnitFinder(nn.Module):
     """Which unit stands where on a sheet: class scores before the softmax."""
 

@@ -16,6 +16,8 @@ Rect = tuple[float, float, float, float]
 Picture = NDArray[np.float32]
 
 _SUBPIXEL = 4
+# From here on a mask counts as ink.
+_INK = 40
 
 
 @dataclass(frozen=True)
@@ -124,14 +126,17 @@ def _draw_line(
     """Lit segments into the first mask, unlit ones into the second; returns the lit places."""
     lit_mask, ghost_mask = masks
     polygons = {n: sheared(p, style.shape.slant) for n, p in segment_polygons(style.shape).items()}
-    marks = []
+    marks: list[CellMark] = []
     for cell in line.cells:
         size = height * cell.scale
         drop = 0.0 if style.last_raised else height * (1 - cell.scale)
         foot = np.array([corner[0] + cell.x * height, corner[1] + drop])
-        on = style.shape.lit(cell.char)
+        on = [name for name in polygons if name[0] in style.shape.lit(cell.char)]
+        share = style.uneven[len(marks) % len(style.uneven)] if style.uneven else 1.0
         for name, polygon in polygons.items():
-            _fill(lit_mask if name in on else ghost_mask, polygon * size + foot)
+            ink = share * (style.weak[1] if name[0] == style.weak[0] else 1.0)
+            mask, value = (lit_mask, round(255 * ink)) if name in on else (ghost_mask, 255)
+            _fill(mask, polygon * size + foot, value)
         _draw_points(cell, style, height, corner, masks)
         says = cell.char.strip() + "." * cell.point + ":" * cell.colon
         if says:
@@ -163,7 +168,7 @@ def _draw_points(
 
 
 def _ink_rect(mask: Mask, top: float, height: float) -> Rect | None:
-    columns = np.flatnonzero(mask.max(axis=0) > 100)
+    columns = np.flatnonzero(mask.max(axis=0) > _INK)
     if not len(columns):
         return None
     return (float(columns[0]), top, float(columns[-1] + 1), top + height)
@@ -228,6 +233,10 @@ def _unit_foot(
         "right_middle": (beside, y + (height + letters) / 2),
         "right_high": (beside, y + letters * 1.2),
         "above": (x1 - unit_width - 0.3 * height, y - 0.12 * height),
+        "over_last": (
+            x + width - (style.shape.width * style.last_digit + style.pitch) * height,
+            y + height * (1 - style.last_digit) * 0.9,
+        ),
         "below": (x1 - unit_width - 0.3 * height, y1 - 0.1 * height),
         "case_right": (x1 + 0.15 * height, y + height),
         "case_below": (x1 - unit_width, y1 + letters * 1.35),

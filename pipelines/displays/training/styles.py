@@ -85,6 +85,7 @@ def random_shape(rng: Generator) -> DigitShape:
         joint=joints[int(rng.integers(0, 4))],
         slant=float(np.clip(rng.normal(0.07, 0.08), -0.08, 0.36)) if rng.random() < 0.8 else 0.0,
         variants=frozenset(forms),
+        parted=bool(rng.random() < 0.07),
     )
 
 
@@ -109,7 +110,13 @@ def random_colours(rng: Generator) -> dict[str, Any]:
             float(rng.choice([0, rng.uniform(0, 0.08), rng.uniform(0.05, 0.3)], p=[0.35, 0.4, 0.25]))
             * strength
         )
-        return {"ink": ink, "ground": ground, "strength": strength, "ghost": min(ghost, strength * 0.35)}
+        return {
+            "ink": ink,
+            "ground": ground,
+            "strength": strength,
+            "ghost": min(ghost, strength * 0.35),
+            "shadow": _shadow(rng),
+        }
     ground = _tint(rng, (18, 16, 16), 12)
     if kind < 0.9:  # light of its own
         hues: tuple[Colour, ...] = (
@@ -126,6 +133,8 @@ def random_colours(rng: Generator) -> dict[str, Any]:
             "strength": float(rng.uniform(0.6, 1)),
             "ghost": ghost,
             "glow": glow,
+            "glow_reach": float(rng.uniform(0.05, 0.35)),
+            "burnt": float(rng.uniform(0.3, 1)) if glow and rng.random() < 0.4 else 0.0,
         }
     ground = _tint(rng, (40, 44, 60), 26)  # light letters cut out of a dark liquid-crystal cell
     ink = _tint(rng, (215, 220, 225), 26)
@@ -135,6 +144,28 @@ def random_colours(rng: Generator) -> dict[str, Any]:
         "strength": float(rng.uniform(0.4, 1)),
         "ghost": float(rng.uniform(0, 0.12)),
     }
+
+
+def _shadow(rng: Generator) -> tuple[float, float, float]:
+    """Where the shadow of ink falls; mostly none."""
+    if rng.random() < 0.75:
+        return (0.0, 0.0, 0.0)
+    across, down = rng.normal(0, 0.07), rng.uniform(0, 0.14)
+    return (float(across), float(down), float(rng.uniform(0.08, 0.4)))
+
+
+def _shares_of_ink(rng: Generator, places: int, strength: float) -> tuple[float, ...]:
+    """What each digit shows of its ink: a display lit in turns, one that ages, or one bad contact."""
+    if rng.random() < 0.85:
+        return ()
+    least = max(0.25, min(0.09 / strength, 1))
+    shares = np.ones(places)
+    if rng.random() < 0.5:
+        shares = rng.uniform(least, 1, places)
+    else:
+        place = (0, places - 1, int(rng.integers(0, places)))[int(rng.integers(0, 3))]
+        shares[place] = rng.uniform(least, 0.8)
+    return tuple(float(share) for share in shares)
 
 
 def _bright(rng: Generator) -> Colour:
@@ -206,6 +237,11 @@ def random_style(rng: Generator, places: int = 4) -> PanelStyle:
     wide = float(rng.uniform(0.1, 2.5)) if rng.random() < 0.3 else 0.4
     margin = rng.uniform(0.08, 0.7, 4)
     colours = random_colours(rng)
+    last_digit = float(rng.uniform(0.42, 0.85)) if rng.random() < 0.2 else 1.0
+    raised = bool(rng.random() < 0.25)
+    place, unit_height = _PLACES[int(rng.integers(0, len(_PLACES)))], float(rng.uniform(0.17, 0.55))
+    if last_digit < 0.7 and not raised and rng.random() < 0.5:
+        place, unit_height = "over_last", (1 - last_digit) * float(rng.uniform(0.5, 0.75))
     return PanelStyle(
         shape=shape,
         case=_tint(rng, (60, 60, 62), 45) if rng.random() < 0.6 else _bright(rng),
@@ -221,10 +257,14 @@ def random_style(rng: Generator, places: int = 4) -> PanelStyle:
         cells=places + int(rng.choice([0, 1, 2, 3], p=[0.5, 0.25, 0.15, 0.1])),
         left_aligned=bool(rng.random() < 0.12),
         minus_far=bool(rng.random() < 0.5),
-        last_digit=float(rng.uniform(0.42, 0.85)) if rng.random() < 0.2 else 1.0,
-        last_raised=bool(rng.random() < 0.25),
-        unit_place=_PLACES[int(rng.integers(0, len(_PLACES)))],
-        unit_height=float(rng.uniform(0.17, 0.55)),
+        uneven=_shares_of_ink(rng, places, colours["strength"]),
+        weak=(str(rng.choice(list("abcdefg"))), float(rng.uniform(0.4, 0.9)))
+        if rng.random() < 0.03
+        else ("", 1.0),
+        last_digit=last_digit,
+        last_raised=raised,
+        unit_place=place,
+        unit_height=unit_height,
         font=str(rng.choice(fonts())),
         dim_units=tuple(random_unit(rng) for _ in range(int(rng.integers(1, 3))))
         if rng.random() < 0.15

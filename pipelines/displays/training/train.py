@@ -15,7 +15,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
-    parser.add_argument("part", choices=("locate", "read", "unit", "word"))
+    parser.add_argument("part", choices=("locate", "read", "again", "unit", "word"))
     parser.add_argument("--minutes", type=float, default=8)
     parser.add_argument("--workers", type=int, default=8)
     parser.add_argument("--seed", type=int, default=1)

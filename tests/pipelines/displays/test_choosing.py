@@ -108,6 +108,36 @@ def test_small_shapes_beside_larger_unread_ones_count_only_when_read_at_once(
     assert choose(PHOTO, groups) is None
 
 
+@pytest.mark.parametrize(
+    ("text", "confidence", "asked"), [("59.03", 0.4, True), ("59.03", 0.1, False), ("4??L?", 0.4, False)]
+)
+def test_a_display_beside_an_unread_number_says_so(
+    monkeypatch: pytest.MonkeyPatch, text: str, confidence: float, asked: bool
+) -> None:
+    """Two displays of one size, of which the upper could not be read: it may be the one that was meant."""
+    played(monkeypatch, {(100, 100): (text, confidence), (450, 400): ("21.567", 0.98)})
+    choice = chosen(group(100, 100), group(450, 400))
+    assert choice.main.vote.text == "21.567" and choice.missed is asked
+
+
+@pytest.mark.parametrize(("side", "read"), [("left", None), ("right", "66.6"), (None, "66.6")])
+def test_glare_where_a_look_saw_something_cut_off_gives_no_reading(
+    monkeypatch: pytest.MonkeyPatch, side: str | None, read: str | None
+) -> None:
+    strip = np.full((48, 200, 3), 90, np.uint8)
+    if side:
+        strip[:, :30] = 255
+        strip = strip if side == "left" else strip[:, ::-1]
+    vote = Vote("66.6", 0.85, (0.8,) * 4, (("?66.6", 0.2),))
+    alone = ReadGroup(group(100, 100), vote, strip, [])
+    monkeypatch.setattr(choosing, "_read", lambda image, one, before=None: alone)
+    monkeypatch.setattr(reader, "find", lambda image: Found((group(100, 100),), 1.0))
+    monkeypatch.setattr(reader, "read_unit", lambda image, quad: None)
+    reading = reader.read_display(PHOTO, "0")
+    assert reading.text == read and reading.reason is not None
+    assert ("left end" in reading.reason) is (read is None)
+
+
 def test_nothing_shown_is_nothing_chosen(monkeypatch: pytest.MonkeyPatch) -> None:
     played(monkeypatch, {(100, 100): ("", 0.9)})
     assert choose(PHOTO, Found((group(100, 100),), 1.0)) is None

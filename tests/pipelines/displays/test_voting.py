@@ -1,13 +1,24 @@
 """Votes: agreement makes sure, and no disagreement stays hidden."""
 
+from dataclasses import replace
 from decimal import Decimal
 
 import numpy as np
 import pytest
 
 from pipelines.displays.alphabet import CHARACTERS
-from pipelines.displays.decoding import Heard, hear, most_agreed, prefix_search
-from pipelines.displays.voting import LEAST, SURE, cut_end, join, number, overload, with_far_minus
+from pipelines.displays.decoding import Heard, _as_often, hear, most_agreed, places, prefix_search, together
+from pipelines.displays.voting import (
+    LEAST,
+    SURE,
+    Vote,
+    cut_end,
+    join,
+    number,
+    overload,
+    perhaps_cut,
+    with_far_minus,
+)
 
 
 def steps(text: str, sure: float = 0.998, blanks: int = 1) -> np.ndarray:
@@ -95,6 +106,49 @@ def test_one_lucky_trial_is_not_certain() -> None:
     agreed = most_agreed([heard("11", 0.97), heard("11", 0.99), heard("17", 0.2)])
     assert lucky.shares[0][0] == "11" and lucky.shares[0][1] < 0.6
     assert agreed.shares[0] == ("11", pytest.approx(0.98))
+
+
+def test_two_networks_that_differ_are_less_sure_than_two_that_agree() -> None:
+    first = [heard("13.5", 0.96), heard("13.5", 0.94)]
+    same = [replace(trial, by="again") for trial in first]
+    other = [replace(heard("18.5", 0.9), by="again")] * 2
+    assert most_agreed(first + same).shares[0] == ("13.5", pytest.approx(0.95))
+    text, share = most_agreed(first + other).shares[0]
+    assert text == "13.5" and share == pytest.approx(0.95 / 2)
+
+
+def test_a_number_beside_which_something_is_cut_off_counts_for_its_digits() -> None:
+    """Two networks take 59.07 for more likely than 59.03, one of them with something before it."""
+    trials = [heard("59.03", 0.5, ("59.07", 0.3)), replace(heard("?59.07", 0.5, ("59.07", 0.4)), by="again")]
+    vote = join(most_agreed(trials), None)
+    assert vote.text in ("59.07", "?59.07") and vote.confidence < SURE
+
+
+def test_a_narrow_cut_does_not_outvote_one_that_shows_more() -> None:
+    wide, narrow = [heard("011616", 0.6)] * 2, [heard("11616", 0.9)] * 2
+    assert together(wide, narrow) == wide
+    assert together(narrow, wide) == narrow + wide
+    assert together(wide, []) == wide
+
+
+def test_looks_that_see_something_cut_off_count_for_less() -> None:
+    """A third as often in photos as in drawn strips: 0.6 against 0.4 there is 0.34 against 0.66."""
+    texts = _as_often({"?12.5": 0.6, "12.5": 0.4})
+    assert texts["12.5"] == pytest.approx(0.4 / (0.4 + 0.35 * 0.6))
+    assert sum(texts.values()) == pytest.approx(1)
+
+
+@pytest.mark.parametrize(
+    ("other", "end"), [("?13.5", "left"), ("135?", "right"), ("?18.5", None), ("13.57", None)]
+)
+def test_an_end_that_some_looks_saw_cut_off_is_known(other: str, end: str | None) -> None:
+    assert perhaps_cut(Vote("13.5", 0.85, (), ((other, 0.1),))) == end
+    assert perhaps_cut(Vote("13.5", 0.85, (), ((other, 0.01),))) is None
+
+
+def test_places_are_the_middles_of_the_digits() -> None:
+    """Steps of -1.5 with one blank before each: digits at steps 3 and 7 of 9."""
+    assert places(steps("-1.5")) == pytest.approx((3.5 / 9, 7.5 / 9))
 
 
 def test_nothing_said_stays_nothing() -> None:
