@@ -17,7 +17,7 @@ def says_nothing(w: Walk, item: Item) -> bool:
     """Whether the number of an item is no reading and nobody has to know of it: a limit, the truck's name."""
     assert item.number is not None
     return (
-        is_unit_name(w, item.number)
+        (is_unit_name(w, item.number) and not w.frame.name_guessed)
         or _is_limit(w, item)
         or _pronoun_of_condition(w, item)
         or _numbered(w, item)
@@ -30,8 +30,10 @@ def says_nothing(w: Walk, item: Item) -> bool:
 
 def is_told(w: Walk, item: Item) -> bool:
     """Whether the number of an item is no reading, but is told as something that was heard."""
+    assert item.number is not None
     return (
         w.unknown
+        or is_unit_name(w, item.number)
         or _not_of_this(w, item)
         or _goes_to(w, item)
         or _rating(w, item)
@@ -75,6 +77,7 @@ def opens_as_name(w: Walk, item: Item) -> bool:
     if best.value != best.value.to_integral_value() or context.goes_on_with_thats(w.text, after.end):
         return False
     w.frame.unit_name = f"{max(r.value for r in item.number.readings):f}".replace(".", "")
+    w.frame.name_guessed = True
     return True
 
 
@@ -85,7 +88,7 @@ def _names_the_truck(w: Walk, item: Item) -> bool:
     assert item.number is not None
     best = max(reading.value for reading in item.number.readings)
     if not w.frame.unit_name and w.frame.component is None and best > COUNTED:
-        w.frame.unit_name = f"{best:f}"
+        w.frame.unit_name, w.frame.name_guessed = f"{best:f}", True
     return True
 
 

@@ -70,6 +70,7 @@ class Frame:
         order: spots that the next readings are of, in order.
         trailing: place words at the very end of the last window; their part may open the next.
         unit_name: what the truck is called, so that its number is no reading.
+        name_guessed: nobody said "unit" before it, so its number is told wherever it is left out.
     """
 
     component: str | None = None
@@ -95,6 +96,7 @@ class Frame:
     units: dict[str, str] = field(default_factory=dict)
     read: set[str] = field(default_factory=set)
     unit_name: str = ""
+    name_guessed: bool = False
     named_as: str = ""
     previous: str | None = None
     trailing: list[Item] = field(default_factory=list)

@@ -197,6 +197,11 @@ def test_the_first_word_of_a_note_is_the_trucks_name() -> None:
     assert any("Seventy seven" in told for told in said.attention)
 
 
+def test_a_number_like_a_guessed_name_is_never_lost_without_a_word() -> None:
+    said = notes("Eighty, tires.", "Left front, seventy eight.", "Eighty.")
+    assert sum("ighty”" in told for told in said.attention) == 2
+
+
 def test_a_correction_of_another_part_leaves_the_first_in_doubt() -> None:
     said = notes(
         "Driveshaft runout, half a millimeter.", "Correction, carrier bearing, one point two millimeters."
