@@ -203,6 +203,9 @@ def denies(w: Walk, item: Item) -> bool:
         if claim.kind == "reading" and last is not None and claim.value in values and _alike(claim, last):
             del w.claims[j]
             break
+    else:
+        if last is not None and last.value in values and last not in w.claims:
+            remove_last(w)  # it was read in an earlier window
     return True
 
 

@@ -16,7 +16,8 @@ _NO_PLAY = re.compile(r"\b(?:no|zero|without)\b.*\b(?:play|movement|slop)\b", re
 _INCH = "[in_i]"
 _NOT_DONE = re.compile(
     r"\b(?:don't|do not|didn't|no need to|needn't|not going to|won't|wouldn't|rather than|instead of"
-    r"|was gonna|was going to|all set to|were going to)(?:\s+[^\W\d_]+){0,4}\s*$",
+    r"|was gonna|was going to|all set to|were going to)"
+    r"(?!\s+(?:hurt|mind|wait|forget|be\s+a\s+bad))(?:\s+[^\W\d_]+){0,4}\s*$",
     re.I,
 )
 _ALL_OF_THEM = re.compile(r"\b(?:them|those|these|both|the pair|the set|all four|the lot|the two)\b")

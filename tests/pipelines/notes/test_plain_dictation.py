@@ -225,6 +225,15 @@ def test_what_is_taken_back_of_an_earlier_window_stays_in_the_text() -> None:
     assert [f.position.side for f in moved.findings] == ["right"]
 
 
+@pytest.mark.parametrize("said", ["It wouldn't hurt to replace it.", "Don't forget to replace it."])
+def test_what_is_asked_for_with_a_no_is_asked_for(said: str) -> None:
+    assert lines(f"Idler arm is worn. {said}") == ["idler_arm | worn | replace"]
+
+
+def test_a_number_thrown_out_in_the_next_breath_goes() -> None:
+    assert notes("Right front rotor, runout seven thousandths.", "Throw that seven out.").findings == ()
+
+
 def test_hundreds_written_apart_are_one_number() -> None:
     assert lines("Battery, 500 and 80 cold cranking amps.") == ["battery | cold_cranking_current 580 A"]
 
