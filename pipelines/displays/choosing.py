@@ -11,7 +11,7 @@ import numpy as np
 from pipelines.displays.decoding import Heard, most_agreed, together
 from pipelines.displays.locate import LARGE, Found, Group, whole_strip
 from pipelines.displays.segments import read_segments
-from pipelines.displays.straighten import Image, sides
+from pipelines.displays.straighten import Image, Photo, sides
 from pipelines.displays.strips import MANY, far_looks, first_look, trials, with_missed_ends
 from pipelines.displays.voting import LEAST, SURE, Vote, join, number, with_far_minus
 
@@ -58,18 +58,18 @@ class Choice:
     missed: bool = False
 
 
-def _read(image: Image, group: Group, before: list[Heard] | None = None) -> ReadGroup:
+def _read(photo: Photo, group: Group, before: list[Heard] | None = None) -> ReadGroup:
     """Read one group; ``before`` are trials of the same digits that count as well."""
-    heard, strip = trials(image, group.quad)
-    if len(heard) > MANY and (wider := with_missed_ends(image, group.quad)) is not None:
+    heard, strip = trials(photo, group.quad)
+    if len(heard) > MANY and (wider := with_missed_ends(photo, group.quad)) is not None:
         group = replace(group, quad=wider)
-        more, strip = trials(image, wider)
+        more, strip = trials(photo, wider)
         heard = together(more, heard)
     heard = together(heard, before or [])
     joint = heard[0] if len(heard) == 1 else most_agreed(heard)
-    vote = join(joint, read_segments(image, group.quad))
+    vote = join(joint, read_segments(photo, group.quad))
     if vote.confidence >= LEAST:
-        vote = with_far_minus(vote, far_looks(image, group.quad))
+        vote = with_far_minus(vote, far_looks(photo, group.quad))
     return ReadGroup(group, vote, strip, heard)
 
 
@@ -88,9 +88,9 @@ def same_display(upper: Group, lower: Group) -> bool:
     )
 
 
-def _same(image: Image, whole: Group, main: ReadGroup) -> bool:
+def _same(photo: Photo, whole: Group, main: ReadGroup) -> bool:
     """Whether all of a picture cut to its digits shows what was read on a part of it."""
-    return first_look(image, whole.quad).shares[0][0] == main.vote.text
+    return first_look(photo, whole.quad).shares[0][0] == main.vote.text
 
 
 def _read_at_once(read: ReadGroup) -> bool:
@@ -113,24 +113,24 @@ def _line_of(group: Group, others: list[ReadGroup]) -> bool:
     return any(same_display(o.group, group) or same_display(group, o.group) for o in others)
 
 
-def choose(image: Image, found: Found) -> Choice | None:
+def choose(photo: Photo, found: Found) -> Choice | None:
     """Read the groups of a photo and choose; None when none shows anything.
 
     Args:
-        image: RGB photo.
+        photo: the photo.
         found: the groups, main one first.
     """
-    equal = [_read(image, g) for g in _of_equal_standing(found.groups)]
+    equal = [_read(photo, g) for g in _of_equal_standing(found.groups)]
     good = [r for r in equal if r.vote.text and r.vote.confidence >= LEAST]
     if not good:
         # A group that shows nothing gives way to the next, smaller ones included.
-        smaller = (_read(image, g) for g in found.groups[len(equal) :])
+        smaller = (_read(photo, g) for g in found.groups[len(equal) :])
         good = [r for r in [next((s for s in smaller if _read_at_once(s)), None)] if r]
     shown = [r for r in (*good, *equal) if r.vote.text]
     main = shown[0] if shown else None
-    whole = whole_strip(image)
-    if whole is not None and (main is None or main.vote.confidence < SURE or not _same(image, whole, main)):
-        again = _read(image, whole, main.heard if main else None)
+    whole = whole_strip(photo)
+    if whole is not None and (main is None or main.vote.confidence < SURE or not _same(photo, whole, main)):
+        again = _read(photo, whole, main.heard if main else None)
         main = again if again.vote.text else main
         return Choice(main) if main else None
     if main is None:

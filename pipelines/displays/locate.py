@@ -7,7 +7,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pipelines.displays import models_onnx
-from pipelines.displays.straighten import Image, Quad, cut, homography_between, map_points, rectangle, sides
+from pipelines.displays.straighten import (
+    Image,
+    Photo,
+    Quad,
+    cut,
+    homography_between,
+    map_points,
+    rectangle,
+    sides,
+)
 
 STRIDE = 4
 _CORNER_UNIT = 64.0
@@ -94,25 +103,26 @@ def _plateau(score: NDArray[np.float32]) -> float:
     return float(calm.max()) if calm.size else 0.0
 
 
-def _resized(image: Image, longest: int) -> tuple[Image, NDArray[np.float64]]:
+def _resized(photo: Photo, longest: int) -> tuple[Image, NDArray[np.float64]]:
     """The picture at a size for the network, and the factors of width and height."""
-    h, w = image.shape[:2]
+    h, w = photo.size
     factor = longest / max(h, w)
     # A very long strip is mostly one that somebody stretched; squeezed, its digits look like digits again.
     squeeze = min(1.0, _LONGEST_STRIP * h / w)
     new = (max(16, round(w * factor * squeeze)), max(16, round(h * factor)))
     way = cv2.INTER_AREA if factor < 1 else cv2.INTER_LINEAR
+    image, _ = photo.copy_for(1 / factor)
     return np.asarray(cv2.resize(image, new, interpolation=way), np.uint8), np.array([new[0] / w, new[1] / h])
 
 
-def _refined(image: Image, group: Group) -> Group:
+def _refined(photo: Photo, group: Group) -> Group:
     """The same group seen straight on and at a good size, which gives its corners more exactly."""
     across, down = sides(group.quad)
     h, w = _REFINED
     height = min(72.0, 0.62 * w * down / across)
     width = min(across / down, _LONGEST_TEXT) * height
     target = rectangle((w - width) / 2, (h - height) / 2, width, height)
-    groups, _ = _groups(cut(image, group.quad, target, _REFINED), 0.5)
+    groups, _ = _groups(cut(photo, group.quad, target, _REFINED), 0.5)
     near = [g for g in groups if _overlap(g.quad, target) > 0.4]
     if not near:
         return group
@@ -135,11 +145,11 @@ def _sane(quad: Quad) -> bool:
     return bool(area > 0.5 * across * down and 0.15 < across / down < 14)
 
 
-def find(image: Image, most: int = 3) -> Found:
+def find(photo: Photo, most: int = 3) -> Found:
     """Find the displays of a photo.
 
     Args:
-        image: RGB, upright.
+        photo: the photo.
         most: at most so many groups of digits.
 
     Returns:
@@ -147,7 +157,7 @@ def find(image: Image, most: int = 3) -> Found:
     """
     window, groups = 0.0, []
     for longest in _SCALES:
-        small, factor = _resized(image, longest)
+        small, factor = _resized(photo, longest)
         seen, shown = _groups(small, 0.6)
         window = max(window, shown)
         groups = [Group(g.quad / factor, g.score) for g in seen if _sane(g.quad)]
@@ -155,15 +165,15 @@ def find(image: Image, most: int = 3) -> Found:
             break
     groups = sorted(groups, key=lambda g: -g.height * g.score)[:most]
     exact: list[Group] = []
-    for group in (_refined(image, g) for g in groups):
+    for group in (_refined(photo, g) for g in groups):
         if _sane(group.quad) and all(_overlap(group.quad, other.quad) < 0.3 for other in exact):
             exact.append(group)
     return Found(tuple(main_first(exact)), window)
 
 
-def whole_strip(image: Image) -> Group | None:
+def whole_strip(photo: Photo) -> Group | None:
     """All of a picture that is a long strip, cut to its digits already; None for other pictures."""
-    h, w = image.shape[:2]
+    h, w = photo.size
     if w < _CUT_OUT * h:
         return None
     return Group(rectangle(0.03 * w, 0.16 * h, 0.94 * w, 0.68 * h), 0.5)

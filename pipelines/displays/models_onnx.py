@@ -21,6 +21,8 @@ def _session(part: Part) -> Any:
     options.intra_op_num_threads = THREADS
     options.inter_op_num_threads = 1
     options.log_severity_level = 3
+    # Threads that wait for work at full speed take the cores from the other networks and from OpenCV.
+    options.add_session_config_entry("session.intra_op.allow_spinning", "0")
     # Photos differ in size, so memory kept for the last shape would only pile up.
     options.enable_cpu_mem_arena = False
     data = files("pipelines.displays").joinpath("weights", f"{part}.onnx").read_bytes()

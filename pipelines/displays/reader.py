@@ -8,7 +8,7 @@ from models.display import Box, DisplayAlternative, DisplayReading
 from pipelines.displays import quality
 from pipelines.displays.choosing import Choice, choose
 from pipelines.displays.locate import Group, find
-from pipelines.displays.straighten import Image, Quad
+from pipelines.displays.straighten import Image, Photo, Quad
 from pipelines.displays.units_seen import read_unit
 from pipelines.displays.voting import LEAST, STEADY, SURE, Vote, cut_end, number, overload, perhaps_cut
 
@@ -133,8 +133,9 @@ def read_display(image: Image, capture: str) -> DisplayReading:
         return _without(
             capture, "The photo is too small to read: take it again with the usual camera settings."
         )
-    found = find(image)
-    choice = choose(image, found)
+    photo = Photo(image)
+    found = find(photo)
+    choice = choose(photo, found)
     if choice is None:
         if found.window > _WINDOW:
             return _without(capture, quality.BLANK)
@@ -154,7 +155,7 @@ def read_display(image: Image, capture: str) -> DisplayReading:
         capture=capture,
         text=text,
         value=value,
-        unit=read_unit(image, group.quad) if value is not None else None,
+        unit=read_unit(photo, group.quad) if value is not None else None,
         box=box,
         digit_confidence=tuple(round(min(m, 1.0), 4) for m in vote.marks) if value is not None else (),
         confidence=round(_confidence(choice), 4),

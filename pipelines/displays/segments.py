@@ -10,7 +10,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from pipelines.displays.straighten import Image, Quad, cut, rectangle, sides
+from pipelines.displays.straighten import Image, Photo, Quad, cut, rectangle, sides
 
 HEIGHT = 64
 _MARGIN = 0.3
@@ -56,13 +56,13 @@ class _Run:
         return self.right - self.left
 
 
-def flatten(image: Image, quad: Quad) -> Image:
+def flatten(photo: Photo, quad: Quad) -> Image:
     """The digits straightened, HEIGHT pixels high with a margin all round."""
     across, down = sides(quad)
     width = min(across / down, 12.0) * HEIGHT
     edge = HEIGHT * _MARGIN
     size = (round(HEIGHT + 2 * edge), round(width + 2 * edge))
-    return cut(image, quad, rectangle(edge, edge, width, HEIGHT), size)
+    return cut(photo, quad, rectangle(edge, edge, width, HEIGHT), size)
 
 
 def _levelled(plane: NDArray[np.float32]) -> NDArray[np.float32]:
@@ -158,14 +158,14 @@ def _glyph(run: _Run, body: _Mask, cell: float) -> str | None:
     return _DIGITS.get(_lit(piece))
 
 
-def read_segments(image: Image, quad: Quad) -> str | None:
+def read_segments(photo: Photo, quad: Quad) -> str | None:
     """The text as the segments' geometry gives it, or None when the shapes do not fit.
 
     Args:
-        image: RGB photo.
+        photo: the photo.
         quad: corners of the digits in the photo.
     """
-    mask = ink(flatten(image, quad))
+    mask = ink(flatten(photo, quad))
     if mask is None:
         return None
     edge = round(HEIGHT * _MARGIN)

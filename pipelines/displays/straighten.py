@@ -8,6 +8,43 @@ Image = NDArray[np.uint8]
 Quad = NDArray[np.float64]
 
 
+# A copy is halved while its pixels stay so many times smaller than those wanted; the rest is averaged.
+_SPARE = 2.0
+
+
+class Photo:
+    """A photo with smaller copies of itself, each made when it is first wanted.
+
+    One display is cut out of its photo tens of times; from twelve megapixels most of the time would go into
+    averaging the same pixels again.
+
+    Attributes:
+        pixels: uint8 RGB, upright, height x width x 3.
+    """
+
+    def __init__(self, pixels: Image) -> None:
+        self.pixels = pixels
+        self._copies = [pixels]
+
+    @property
+    def size(self) -> tuple[int, int]:
+        """Height and width in pixels."""
+        return self.pixels.shape[0], self.pixels.shape[1]
+
+    def copy_for(self, shrink: float) -> tuple[Image, int]:
+        """The copy from which a photo shrunk so many times is best made, and how often it is halved."""
+        halved = 0
+        while shrink >= 2 * _SPARE and min(self._copies[halved].shape[:2]) >= 64:
+            shrink /= 2
+            halved += 1
+            if halved == len(self._copies):
+                last = self._copies[-1]
+                h, w = last.shape[0] // 2, last.shape[1] // 2
+                half = cv2.resize(last[: 2 * h, : 2 * w], (w, h), interpolation=cv2.INTER_AREA)
+                self._copies.append(np.asarray(half, np.uint8))
+        return self._copies[halved], halved
+
+
 def sides(quad: Quad) -> tuple[float, float]:
     """Mean width and mean height of a quadrilateral (top left, top right, bottom right, bottom left)."""
     across = float(np.linalg.norm(quad[1] - quad[0]) + np.linalg.norm(quad[2] - quad[3])) / 2
@@ -34,12 +71,12 @@ def homography_between(source: Quad, target: Quad) -> NDArray[np.float64]:
     )
 
 
-def cut(image: Image, quad: Quad, target: Quad, size: tuple[int, int]) -> Image:
+def cut(photo: Photo, quad: Quad, target: Quad, size: tuple[int, int]) -> Image:
     """The picture in which ``quad`` of the photo lies at ``target``.
 
     Args:
-        image: RGB.
-        quad: four corners in the photo.
+        photo: the photo.
+        quad: four corners in it.
         target: where they come to lie, in pixels of the result.
         size: height and width of the result.
 
@@ -47,6 +84,8 @@ def cut(image: Image, quad: Quad, target: Quad, size: tuple[int, int]) -> Image:
         RGB; beyond the photo's edge its border is repeated.
     """
     h, w = size
+    image, halved = photo.copy_for(sides(quad)[1] / sides(target)[1])
+    quad = quad / 2**halved
     homography = homography_between(quad, target)
     shrink = sides(quad)[1] / sides(target)[1]
     if shrink > 1.6:

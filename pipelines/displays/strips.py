@@ -1,6 +1,7 @@
 """Reading a straightened group of digits with the recogniser, in several slightly different cuts."""
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import cv2
 import numpy as np
@@ -9,7 +10,7 @@ from numpy.typing import NDArray
 from pipelines.displays import models_onnx
 from pipelines.displays.alphabet import STRIP_DIGIT, STRIP_HEIGHT, STRIP_WIDTH
 from pipelines.displays.decoding import READERS, Floats, Heard, Reader, hear, most_agreed, places
-from pipelines.displays.straighten import Image, Quad, cut, rectangle, sides
+from pipelines.displays.straighten import Image, Photo, Quad, cut, rectangle, sides
 
 # Each look: height of a digit, free space left and right (in digit heights), shift down, stretch of width.
 _LOOKS = (
@@ -38,14 +39,14 @@ MOST = 2.5
 _NEARER = 0.5
 
 
-def _strip(image: Image, quad: Quad, look: tuple[float, float, float, float, float]) -> Image:
+def _strip(photo: Photo, quad: Quad, look: tuple[float, float, float, float, float]) -> Image:
     height, left, right, down, stretch = look
     across, tall = sides(quad)
     width = across / tall * height * stretch
     width = min(width, STRIP_WIDTH - (left + right) * height)
     whole = int(np.ceil(width + (left + right) * height))
     target = rectangle(left * height, (STRIP_HEIGHT - height) / 2 + down, width, height)
-    return cut(image, quad, target, (STRIP_HEIGHT, whole))
+    return cut(photo, quad, target, (STRIP_HEIGHT, whole))
 
 
 def standard(strip: Image) -> Floats:
@@ -109,7 +110,7 @@ _FURTHER = ((0.72, inked), (0.5, standard), (1.4, inked))
 MANY = 6
 
 
-def trials(image: Image, quad: Quad) -> tuple[list[Heard], Image]:
+def trials(photo: Photo, quad: Quad) -> tuple[list[Heard], Image]:
     """What the recognisers say of a group of digits, and the plainest cut of it.
 
     One answer when it is clear at once; else a second recogniser answers too, and when it does not clear it
@@ -117,30 +118,30 @@ def trials(image: Image, quad: Quad) -> tuple[list[Heard], Image]:
     well; and when even then nothing is likely, without faint segments if that is clear to one of them.
 
     Args:
-        image: RGB photo.
+        photo: the photo.
         quad: corners of the digits in the photo.
     """
-    strips = _cuts(image, quad, 1.0)
-    heard = [_heard(strips, standard)]
+    strips = _cuts(photo, quad, 1.0)
+    plain = _seen(strips, standard)
+    heard = [_heard(plain)]
     if _clear(heard[0]):
         return heard, strips[0]
-    heard.append(_heard(strips, standard, "again"))
+    heard.append(_heard(plain, "again"))
     if _clear(most_agreed(heard)):
         return heard, strips[0]
-    heard += [_heard(strips, way, reader) for way in (levelled, inked) for reader in READERS]
+    heard += [h for way in (levelled, inked) for h in _by_both(_seen(strips, way))]
     if not _clear(most_agreed(heard)):
         for stretch, way in _FURTHER:
-            cuts = _cuts(image, quad, stretch)
-            heard += [_heard(cuts, way, reader) for reader in READERS]
+            heard += _by_both(_seen(_cuts(photo, quad, stretch), way))
         if most_agreed(heard).digits < _LIKELY:
-            last = [_heard(strips, stark, reader) for reader in READERS]
+            last = _by_both(_seen(strips, stark))
             heard += last if any(_clear(one) for one in last) else []
     return heard, strips[0]
 
 
-def first_look(image: Image, quad: Quad) -> Heard:
+def first_look(photo: Photo, quad: Quad) -> Heard:
     """What the recogniser says of a group of digits at once."""
-    return _heard(_cuts(image, quad, 1.0), standard)
+    return _heard(_seen(_cuts(photo, quad, 1.0), standard))
 
 
 def _clear(heard: Heard) -> bool:
@@ -148,25 +149,26 @@ def _clear(heard: Heard) -> bool:
     return bool(text) and share >= _CLEAR
 
 
-def far_looks(image: Image, quad: Quad) -> tuple[str, ...]:
+def far_looks(photo: Photo, quad: Quad) -> tuple[str, ...]:
     """The text in cuts that reach far to the left, where a minus sign may stand alone."""
-    return _heard([_strip(image, quad, look) for look in _FAR_LOOKS], standard).best
+    return _heard(_seen([_strip(photo, quad, look) for look in _FAR_LOOKS], standard)).best
 
 
-def with_missed_ends(image: Image, quad: Quad) -> Quad | None:
+def with_missed_ends(photo: Photo, quad: Quad) -> Quad | None:
     """The corners of the digits, farther out where readers see more of them; None where they see no more.
 
     The locator looks at a whole photo, and what pales at one end of the digits is lost to it first. Readers
     see it once the light is evened out.
 
     Args:
-        image: RGB photo.
+        photo: the photo.
         quad: corners of the digits in the photo.
     """
-    strip = _strip(image, quad, _WIDE)
+    strip = _strip(photo, quad, _WIDE)
     height, left, right = _WIDE[:3]
     width = max(strip.shape[1] - (left + right) * height, 1.0)
-    heard = [places(_steps([strip], levelled, reader)[0]) for reader in READERS]
+    seen = _seen([strip], levelled)
+    heard = [places(_steps(seen, reader)[0]) for reader in READERS]
     spots = [(np.array(found) * strip.shape[1] - left * height) / height for found in heard if found]
     reach = [_neighbours(spot, width / height) for spot in spots]
     start = min((low for low, _ in reach), default=0.0) - _HALF_DIGIT
@@ -194,19 +196,40 @@ def _neighbours(spots: Floats, width: float) -> tuple[float, float]:
     return float(spots[first]), float(spots[last])
 
 
-def _cuts(image: Image, quad: Quad, stretch: float) -> list[Image]:
-    return [_strip(image, quad, (*look[:4], look[4] * stretch)) for look in _LOOKS]
+def _cuts(photo: Photo, quad: Quad, stretch: float) -> list[Image]:
+    return [_strip(photo, quad, (*look[:4], look[4] * stretch)) for look in _LOOKS]
 
 
-def _heard(strips: list[Image], way: Callable[[Image], Floats], reader: Reader = "read") -> Heard:
-    return hear(_steps(strips, way, reader), reader)
+@dataclass(frozen=True)
+class _Seen:
+    """Strips as a reader is given them.
+
+    Attributes:
+        pixels: strips x 3 x height x width, empty to the right of each strip's end.
+        widths: of each strip.
+    """
+
+    pixels: Floats
+    widths: tuple[int, ...]
 
 
-def _steps(strips: list[Image], way: Callable[[Image], Floats], reader: Reader) -> list[Floats]:
-    """What one reader says of each strip: log probabilities, time x classes."""
+def _seen(strips: list[Image], way: Callable[[Image], Floats]) -> _Seen:
     width = -(-max(s.shape[1] for s in strips) // 32) * 32
     batch: NDArray[np.float32] = np.zeros((len(strips), 3, STRIP_HEIGHT, width), np.float32)
     for row, strip in zip(batch, strips, strict=True):
         row[:, :, : strip.shape[1]] = way(strip)
-    out = models_onnx.run(reader, batch)
-    return [steps[: -(-strip.shape[1] // 4)] for steps, strip in zip(out, strips, strict=True)]
+    return _Seen(batch, tuple(strip.shape[1] for strip in strips))
+
+
+def _heard(seen: _Seen, reader: Reader = "read") -> Heard:
+    return hear(_steps(seen, reader), reader)
+
+
+def _by_both(seen: _Seen) -> list[Heard]:
+    return [_heard(seen, reader) for reader in READERS]
+
+
+def _steps(seen: _Seen, reader: Reader) -> list[Floats]:
+    """What one reader says of each strip: log probabilities, time x classes."""
+    out = models_onnx.run(reader, seen.pixels)
+    return [steps[: -(-width // 4)] for steps, width in zip(out, seen.widths, strict=True)]

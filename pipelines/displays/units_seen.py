@@ -21,7 +21,16 @@ from pipelines.displays.alphabet import (
     WORD_SIZE,
     WORD_WIDEST,
 )
-from pipelines.displays.straighten import Image, Quad, cut, homography_between, map_points, rectangle, sides
+from pipelines.displays.straighten import (
+    Image,
+    Photo,
+    Quad,
+    cut,
+    homography_between,
+    map_points,
+    rectangle,
+    sides,
+)
 from pipelines.displays.strips import standard
 
 _STRIDE = 4
@@ -115,17 +124,17 @@ def _target(width: float, height: float) -> Quad:
     return rectangle((w - width * scale) / 2, (h - height * scale) / 2, width * scale, height * scale)
 
 
-def candidates(image: Image, quad: Quad) -> list[SeenUnit]:
+def candidates(photo: Photo, quad: Quad) -> list[SeenUnit]:
     """Every word round the digits that may be a unit, surest first.
 
     Args:
-        image: RGB photo.
+        photo: the photo.
         quad: corners of the digits in the photo.
     """
     across, down = sides(quad)
     scale = min(SHEET_DIGIT / down, SHEET_TEXT / across)
     target = rectangle(SHEET_LEFT, (SHEET_SIZE[0] - down * scale) / 2, across * scale, down * scale)
-    sheet = cut(image, quad, target, SHEET_SIZE)
+    sheet = cut(photo, quad, target, SHEET_SIZE)
     found = _boxes(_softmax(models_onnx.run("unit", standard(sheet)[None])[0]))
     if not found:
         return []
@@ -134,7 +143,7 @@ def candidates(image: Image, quad: Quad) -> list[SeenUnit]:
     for index, (box, _) in enumerate(found):
         for left, top, width, height in _cuts(sheet, box):
             corners = map_points(rectangle(left, top, width, height), back)
-            looks.append(standard(cut(image, corners, _target(width, height), WORD_SIZE)))
+            looks.append(standard(cut(photo, corners, _target(width, height), WORD_SIZE)))
             owner.append(index)
     named = _softmax(models_onnx.run("word", np.stack(looks)).T)
     seen = []
@@ -154,8 +163,8 @@ def _softmax(scores: NDArray[np.float32]) -> NDArray[np.float32]:
     return np.asarray(share / share.sum(axis=0), np.float32)
 
 
-def read_unit(image: Image, quad: Quad) -> str | None:
+def read_unit(photo: Photo, quad: Quad) -> str | None:
     """The UCUM code of the unit, or None when none was seen surely or two could be meant."""
-    sure = [unit for unit in candidates(image, quad) if unit.code is not None and unit.sure >= _SURE]
+    sure = [unit for unit in candidates(photo, quad) if unit.code is not None and unit.sure >= _SURE]
     rivals = {unit.code for unit in sure if unit.sure * unit.found > _RIVAL * sure[0].sure * sure[0].found}
     return sure[0].code if len(rivals) == 1 else None

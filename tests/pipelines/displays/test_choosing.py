@@ -9,10 +9,11 @@ from pipelines.displays import choosing, reader
 from pipelines.displays.choosing import Choice, ReadGroup, choose
 from pipelines.displays.decoding import Heard
 from pipelines.displays.locate import Found, Group, main_first
-from pipelines.displays.straighten import rectangle
+from pipelines.displays.straighten import Photo, rectangle
 from pipelines.displays.voting import Vote
 
-PHOTO = np.zeros((600, 800, 3), np.uint8)
+PIXELS = np.zeros((600, 800, 3), np.uint8)
+PHOTO = Photo(PIXELS)
 
 
 def group(left: float, top: float, height: float = 60, width: float = 200) -> Group:
@@ -22,7 +23,7 @@ def group(left: float, top: float, height: float = 60, width: float = 200) -> Gr
 def played(monkeypatch: pytest.MonkeyPatch, says: dict[tuple[float, float], tuple[str, float]]) -> None:
     """Each group says what stands under its upper left corner."""
 
-    def read(image: np.ndarray, one: Group, before: object = None) -> ReadGroup:
+    def read(photo: Photo, one: Group, before: object = None) -> ReadGroup:
         text, confidence = says[tuple(one.quad[0])]
         vote = Vote(text, confidence, (confidence,) * len(text), ())
         return ReadGroup(one, vote, np.full((48, 200, 3), 90, np.uint8), [])
@@ -133,7 +134,7 @@ def test_glare_where_a_look_saw_something_cut_off_gives_no_reading(
     monkeypatch.setattr(choosing, "_read", lambda image, one, before=None: alone)
     monkeypatch.setattr(reader, "find", lambda image: Found((group(100, 100),), 1.0))
     monkeypatch.setattr(reader, "read_unit", lambda image, quad: None)
-    reading = reader.read_display(PHOTO, "0")
+    reading = reader.read_display(PIXELS, "0")
     assert reading.text == read and reading.reason is not None
     assert ("left end" in reading.reason) is (read is None)
 
@@ -149,7 +150,7 @@ def test_the_question_names_both_and_is_not_sure(monkeypatch: pytest.MonkeyPatch
     played(monkeypatch, {(100, 100): ("12.50", 0.98), (450, 100): ("3.125", 0.98)})
     monkeypatch.setattr(reader, "find", lambda image: Found((group(100, 100), group(450, 100)), 1.0))
     monkeypatch.setattr(reader, "read_unit", lambda image, quad: "V")
-    reading = reader.read_display(PHOTO, "0")
+    reading = reader.read_display(PIXELS, "0")
     assert reading.text == "12.50" and reading.confidence < 0.5
     assert reading.alternatives[0].text == "3.125"
     assert reading.reason is not None and "12.50" in reading.reason and "3.125" in reading.reason
@@ -161,7 +162,7 @@ def test_half_a_digit_gives_no_reading_and_says_where(
 ) -> None:
     played(monkeypatch, {(100, 100): (text, 0.98)})
     monkeypatch.setattr(reader, "find", lambda image: Found((group(100, 100),), 1.0))
-    reading = reader.read_display(PHOTO, "0")
+    reading = reader.read_display(PIXELS, "0")
     assert reading.text is None
     assert reading.reason is not None and words in reading.reason
 
@@ -174,5 +175,5 @@ def test_a_cut_out_that_shows_more_than_was_found_in_it_is_read_whole(
     image = np.zeros((100, 500, 3), np.uint8)
     played(monkeypatch, {(30, 20): ("12.50", 0.98), (15, 16): ("12.507", 0.8)})
     monkeypatch.setattr(choosing, "first_look", lambda image, quad: Heard(((whole, 0.8),), (whole,), ()))
-    choice = choose(image, Found((group(30, 20),), 1.0))
+    choice = choose(Photo(image), Found((group(30, 20),), 1.0))
     assert choice is not None and choice.main.vote.text == taken

@@ -6,6 +6,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from pipelines.displays.segments import ink, read_segments
+from pipelines.displays.straighten import Photo
 from pipelines.displays.training.glyphs import DigitShape
 from pipelines.displays.training.panel import PanelStyle, draw_panel
 from pipelines.displays.training.render import corners
@@ -30,7 +31,7 @@ shapes = st.builds(
 def drawn(text: str, shape: DigitShape, **style: object) -> str | None:
     panel = draw_panel(text, "", PanelStyle(shape=shape, pitch=0.24, point_cell=0.06, cells=1, **style), 60)  # type: ignore[arg-type]
     assert panel.digits is not None
-    return read_segments(panel.picture.astype(np.uint8), corners(panel.digits))
+    return read_segments(Photo(panel.picture.astype(np.uint8)), corners(panel.digits))
 
 
 @settings(max_examples=60, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
@@ -63,5 +64,5 @@ def test_letters_are_not_taken_for_digits() -> None:
 @pytest.mark.parametrize("level", [0, 90, 255])
 def test_a_blank_is_never_a_zero(level: int) -> None:
     blank = np.full((100, 300, 3), level, np.uint8)
-    assert read_segments(blank, corners((20, 20, 280, 80))) is None
+    assert read_segments(Photo(blank), corners((20, 20, 280, 80))) is None
     assert ink(blank) is None

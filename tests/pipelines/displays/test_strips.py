@@ -5,7 +5,7 @@ import pytest
 
 from pipelines.displays import strips
 from pipelines.displays.decoding import Heard
-from pipelines.displays.straighten import rectangle
+from pipelines.displays.straighten import Photo, rectangle
 from pipelines.displays.strips import inked, levelled, standard, stark
 
 BARS = np.zeros((48, 240), bool)
@@ -66,39 +66,39 @@ def test_digits_beyond_the_corners_widen_them(monkeypatch: pytest.MonkeyPatch) -
     quad = rectangle(200, 100, 160, 40)
     spots: dict[str, list[float]] = {"read": [0.5, 1.5, 2.5, 3.5, 4.5], "again": [0.5, 1.5, 2.5, 3.5, 5.9]}
 
-    def seen(cuts: list[np.ndarray], way: object, reader: str) -> list[np.ndarray]:
-        width, height = cuts[0].shape[1], strips._WIDE[0]
+    def steps(seen: strips._Seen, reader: str) -> list[np.ndarray]:
+        width, height = seen.widths[0], strips._WIDE[0]
         out = np.zeros((-(-width // 4), 18), np.float32)
         out[:, 0] = 0.5
         for spot in spots[reader]:
             out[int((strips._WIDE[1] + spot) * height / 4), 2] = 1
         return [np.log(out + 1e-6)]
 
-    monkeypatch.setattr(strips, "_steps", seen)
-    wider = strips.with_missed_ends(np.zeros((300, 700, 3), np.uint8), quad)
+    monkeypatch.setattr(strips, "_steps", steps)
+    wider = strips.with_missed_ends(Photo(np.zeros((300, 700, 3), np.uint8)), quad)
     assert wider is not None
     assert wider[0] == pytest.approx(quad[0], abs=0.01) and wider[3] == pytest.approx(quad[3], abs=0.01)
     assert wider[1] == pytest.approx((200 + 4.8 * 40, 100), abs=6)
     spots["read"] = spots["again"] = [0.5, 1.5, 2.5, 3.5]
-    assert strips.with_missed_ends(np.zeros((300, 700, 3), np.uint8), quad) is None
+    assert strips.with_missed_ends(Photo(np.zeros((300, 700, 3), np.uint8)), quad) is None
 
 
 def test_what_is_clear_at_once_asks_no_second_reader(monkeypatch: pytest.MonkeyPatch) -> None:
     asked: list[str] = []
 
     def said(share: float) -> object:
-        def heard(cuts: object, way: object, reader: str = "read") -> Heard:
+        def heard(seen: object, reader: str = "read") -> Heard:
             asked.append(reader)
             return Heard((("12.5", share),), ("12.5",) * 4, (share,) * 4, share, reader)  # type: ignore[arg-type]
 
         return heard
 
-    image, quad = np.zeros((300, 700, 3), np.uint8), rectangle(200, 100, 160, 40)
+    photo, quad = Photo(np.zeros((300, 700, 3), np.uint8)), rectangle(200, 100, 160, 40)
     monkeypatch.setattr(strips, "_heard", said(0.97))
-    assert len(strips.trials(image, quad)[0]) == 1 and asked == ["read"]
+    assert len(strips.trials(photo, quad)[0]) == 1 and asked == ["read"]
     monkeypatch.setattr(strips, "_heard", said(0.5))
     assert (
-        len(strips.trials(image, quad)[0]) > strips.MANY and asked.count("again") == asked.count("read") - 1
+        len(strips.trials(photo, quad)[0]) > strips.MANY and asked.count("again") == asked.count("read") - 1
     )
 
 
