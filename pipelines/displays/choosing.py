@@ -13,7 +13,7 @@ from pipelines.displays.locate import LARGE, Found, Group, whole_strip
 from pipelines.displays.segments import read_segments
 from pipelines.displays.straighten import Image, Photo, sides
 from pipelines.displays.strips import MANY, far_looks, first_look, trials, with_missed_ends
-from pipelines.displays.voting import LEAST, SURE, Vote, join, number, with_far_minus
+from pipelines.displays.voting import LEAST, SURE, Vote, join, number, with_far_minus, with_first_one
 
 # What another display must be read with to count beside the first.
 _CLEAR = 0.75
@@ -68,6 +68,7 @@ def _read(photo: Photo, group: Group, before: list[Heard] | None = None) -> Read
     heard = together(heard, before or [])
     joint = heard[0] if len(heard) == 1 else most_agreed(heard)
     vote = join(joint, read_segments(photo, group.quad))
+    vote = with_first_one(vote)
     if vote.confidence >= LEAST:
         vote = with_far_minus(vote, far_looks(photo, group.quad))
     return ReadGroup(group, vote, strip, heard)

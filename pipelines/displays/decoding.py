@@ -102,15 +102,17 @@ def peaks(steps: Floats) -> tuple[str, tuple[float, ...]]:
     return text, tuple(marks)
 
 
-def places(steps: Floats) -> tuple[float, ...]:
+def places(steps: Floats, also: str = "") -> tuple[float, ...]:
     """Where the digits of the most likely text lie, as shares of the steps from left to right.
 
     Args:
         steps: time x classes, log probabilities.
+        also: further characters whose places are wanted.
     """
     best = steps.argmax(axis=1)
     starts = np.flatnonzero(np.diff(best, prepend=0))
-    digits = [int(at) for at in starts if best[at] and CHARACTERS[best[at] - 1].isdigit()]
+    wanted = "0123456789" + also
+    digits = [int(at) for at in starts if best[at] and CHARACTERS[best[at] - 1] in wanted]
     ends = [int(at) + int(np.argmax(np.append(best[at:], 0) != best[at])) for at in digits]
     return tuple((at + end) / 2 / len(best) for at, end in zip(digits, ends, strict=True))
 

@@ -10,6 +10,8 @@ from pipelines.displays.straighten import Image, Quad, sides
 
 _ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")
 _LEAST_HEIGHT = 12.0
+# The space between two digits is hardly wider than this, in heights of a digit.
+_BETWEEN_DIGITS = 0.3
 
 NOTHING_CLEAR = (
     "No digits could be made out: check that the display is on, go close, hold the camera straight at it, "
@@ -22,6 +24,11 @@ NO_DISPLAY = (
 BLANK = (
     "A display is in this photo but no digits are lit on it: switch the gauge on or wake it, "
     "and take the photo again."
+)
+
+FIRST_ONE = (
+    "The first digit may be a 1 or a piece of another: compare with the gauge, or take the photo again with "
+    "nothing over the display."
 )
 
 
@@ -65,6 +72,24 @@ def cut_edge(quad: Quad, size: tuple[int, int]) -> str | None:
     }
     edge = max(over, key=lambda name: over[name])
     return edge if over[edge] > slack else None
+
+
+def close_edge(quad: Quad, size: tuple[int, int]) -> str | None:
+    """The side on which the picture ends so close to the digits that one more may lie beyond it; else None.
+
+    A picture cut between two digits shows nothing of the one that is lost.
+    """
+    room = {"left": quad[:, 0].min(), "right": size[1] - quad[:, 0].max()}
+    side = min(room, key=lambda name: room[name])
+    return side if room[side] < _BETWEEN_DIGITS * sides(quad)[1] else None
+
+
+def close_sentence(side: str) -> str:
+    """What to say when a digit more may lie beyond the picture's edge."""
+    return (
+        f"The digits reach the {side} edge of the photo, so one may be missing: compare with the gauge, or "
+        "take it again with the whole display in it."
+    )
 
 
 def cut_sentence(edge: str) -> str:

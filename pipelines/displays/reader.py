@@ -9,8 +9,20 @@ from pipelines.displays import quality
 from pipelines.displays.choosing import Choice, choose
 from pipelines.displays.locate import Group, find
 from pipelines.displays.straighten import Image, Photo, Quad
+from pipelines.displays.strips import drawn_in
 from pipelines.displays.units_seen import read_unit
-from pipelines.displays.voting import LEAST, STEADY, SURE, Vote, cut_end, number, overload, perhaps_cut
+from pipelines.displays.voting import (
+    DOUBTFUL,
+    LEAST,
+    STEADY,
+    SURE,
+    Vote,
+    cut_end,
+    first_one_in_doubt,
+    number,
+    overload,
+    perhaps_cut,
+)
 
 # The weight of another line of the same display, and the confidence where the main one could not be read.
 _OTHER_LINE = 0.05
@@ -48,20 +60,39 @@ def _beside(choice: Choice) -> tuple[DisplayAlternative, ...]:
     return (*rivals, *lines)
 
 
-def _doubt(choice: Choice) -> str | None:
+def _doubt(choice: Choice, close: str | None) -> str | None:
     """Why the reading is a question although its digits may be clear."""
     vote = choice.main.vote
     if choice.rivals:
         return quality.several([vote.text, *(r.vote.text for r in choice.rivals)])
     if choice.missed:
         return quality.OTHER_UNCLEAR
-    return quality.why_unsure(vote.marks, vote.point_doubted()) if vote.confidence < SURE else None
+    doubts = [] if close is None else [quality.close_sentence(close)]
+    if vote.confidence < SURE:
+        unsure = quality.why_unsure(vote.marks, vote.point_doubted())
+        doubts.insert(0, quality.FIRST_ONE if first_one_in_doubt(vote) else unsure)
+    return " ".join(doubts) or None
 
 
-def _confidence(choice: Choice) -> float:
+def _confidence(choice: Choice, close: str | None) -> float:
     """The chance that this is the number that was meant."""
     confidence = choice.main.vote.confidence / (1 + len(choice.rivals))
+    if close is not None:
+        confidence = min(confidence, DOUBTFUL)
     return min(confidence, _LINE_MISSED) if choice.missed else confidence
+
+
+def _cut_edge(photo: Photo, quad: Quad) -> str | None:
+    """The edge of the photo that cuts digits off; None when they are whole.
+
+    The locator may take what lies beyond the digits for one more.
+    """
+    edge = quality.cut_edge(quad, photo.size)
+    if edge in ("left", "right"):
+        seen = drawn_in(photo, quad)
+        if quality.cut_edge(seen, photo.size) is None and quality.close_edge(seen, photo.size) is None:
+            return None
+    return edge
 
 
 def _without(capture: str, reason: str, box: Box | None = None, vote: Vote | None = None) -> DisplayReading:
@@ -142,7 +173,7 @@ def read_display(image: Image, capture: str) -> DisplayReading:
         return _without(capture, quality.NO_DISPLAY).model_copy(update={"display_seen": False})
     group, vote, strip = choice.main.group, choice.main.vote, choice.main.strip
     box = _box(group.quad, size)
-    edge = quality.cut_edge(group.quad, size)
+    edge = _cut_edge(photo, group.quad)
     if edge is not None:
         return _without(capture, quality.cut_sentence(edge), box, vote)
     refusal = _refusal(group, vote, strip)
@@ -151,6 +182,7 @@ def read_display(image: Image, capture: str) -> DisplayReading:
     text, value, remark = _meaning(vote)
     if not text:
         return _without(capture, remark or quality.NO_DISPLAY, box, vote)
+    close = quality.close_edge(group.quad, size)
     return DisplayReading(
         capture=capture,
         text=text,
@@ -158,7 +190,7 @@ def read_display(image: Image, capture: str) -> DisplayReading:
         unit=read_unit(photo, group.quad) if value is not None else None,
         box=box,
         digit_confidence=tuple(round(min(m, 1.0), 4) for m in vote.marks) if value is not None else (),
-        confidence=round(_confidence(choice), 4),
+        confidence=round(_confidence(choice, close), 4),
         alternatives=(*_beside(choice), *_alternatives(vote)),
-        reason=remark or _doubt(choice),
+        reason=remark or _doubt(choice, close),
     )

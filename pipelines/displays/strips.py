@@ -176,8 +176,30 @@ def with_missed_ends(photo: Photo, quad: Quad) -> Quad | None:
     start, end = min(start, 0.0), max(end, width / height)
     if start > -_MISSED and end < width / height + _MISSED:
         return None
-    # Heights of a digit along the strip, as shares of the corners' width.
-    shares = np.array([start, end]) * height / width
+    return _along(quad, start * height / width, end * height / width)
+
+
+def drawn_in(photo: Photo, quad: Quad) -> Quad:
+    """The corners of what the recogniser sees, where those of the locator reach farther out.
+
+    Args:
+        photo: the photo.
+        quad: corners of the digits in it.
+    """
+    look = _LOOKS[1]
+    strip, (height, left, right) = _strip(photo, quad, look), look[:3]
+    spots = [
+        at * strip.shape[1] / height - left for at in places(_steps(_seen([strip], standard), "read")[0], "?")
+    ]
+    width = max(strip.shape[1] / height - left - right, 1 / height)
+    if not spots:
+        return quad
+    return _along(quad, max(spots[0] - _HALF_DIGIT, 0.0) / width, min(spots[-1] + _HALF_DIGIT, width) / width)
+
+
+def _along(quad: Quad, start: float, end: float) -> Quad:
+    """Corners on the same lines, from one share of the width to another."""
+    shares = np.array([start, end])
     tl, tr, br, bl = quad
     top, bottom = (np.outer(1 - shares, a) + np.outer(shares, b) for a, b in ((tl, tr), (bl, br)))
     return np.array([top[0], top[1], bottom[1], bottom[0]])

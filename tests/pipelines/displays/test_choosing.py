@@ -5,7 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from pipelines.displays import choosing, reader
+from models.display import DisplayReading
+from pipelines.displays import choosing, quality, reader
 from pipelines.displays.choosing import Choice, ReadGroup, choose
 from pipelines.displays.decoding import Heard
 from pipelines.displays.locate import Found, Group, main_first
@@ -165,6 +166,45 @@ def test_half_a_digit_gives_no_reading_and_says_where(
     reading = reader.read_display(PIXELS, "0")
     assert reading.text is None
     assert reading.reason is not None and words in reading.reason
+
+
+def one_group(monkeypatch: pytest.MonkeyPatch, at: Group, vote: Vote) -> DisplayReading:
+    """The reading of a photo with one group of digits that says this."""
+    alone = ReadGroup(at, vote, np.full((48, 200, 3), 90, np.uint8), [])
+    monkeypatch.setattr(choosing, "_read", lambda photo, one, before=None: alone)
+    monkeypatch.setattr(reader, "find", lambda photo: Found((at,), 1.0))
+    monkeypatch.setattr(reader, "read_unit", lambda photo, quad: None)
+    return reader.read_display(PIXELS, "0")
+
+
+@pytest.mark.parametrize(("left", "side"), [(10, "left"), (790 - 200, "right"), (25, None), (300, None)])
+def test_digits_close_to_the_edge_are_a_question(
+    monkeypatch: pytest.MonkeyPatch, left: float, side: str | None
+) -> None:
+    """A photo cut between two digits shows nothing of the one that is lost."""
+    reading = one_group(monkeypatch, group(left, 100), Vote("12.50", 0.98, (0.98,) * 5, ()))
+    assert reading.text == "12.50"
+    if side is None:
+        assert reading.reason is None and reading.confidence > 0.9
+    else:
+        assert reading.reason is not None and f"{side} edge" in reading.reason and reading.confidence < 0.9
+
+
+@pytest.mark.parametrize(("inner", "read"), [(60, "12.50"), (5, None), (-20, None)])
+def test_corners_beyond_the_photo_cut_nothing_off_where_the_digits_are_seen_within(
+    monkeypatch: pytest.MonkeyPatch, inner: float, read: str | None
+) -> None:
+    monkeypatch.setattr(reader, "drawn_in", lambda photo, quad: group(inner, 100).quad)
+    reading = one_group(monkeypatch, group(-40, 100, width=300), Vote("12.50", 0.98, (0.98,) * 5, ()))
+    assert reading.text == read
+    assert reading.reason is not None and "left edge" in reading.reason and reading.confidence < 0.9
+
+
+def test_a_1_that_may_be_a_piece_of_a_digit_is_said_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    vote = Vote("10.79", 0.6, (0.3, 0.9, 0.9, 0.9, 0.9), (("?0.79", 0.7),))
+    monkeypatch.setattr(quality, "cause", lambda strip, quad, which: None)
+    reading = one_group(monkeypatch, group(300, 100), vote)
+    assert (reading.text, reading.reason) == ("10.79", quality.FIRST_ONE)
 
 
 @pytest.mark.parametrize(("whole", "taken"), [("12.50", "12.50"), ("12.507", "12.507")])

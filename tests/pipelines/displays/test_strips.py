@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from pipelines.displays import strips
+from pipelines.displays.alphabet import CHARACTERS
 from pipelines.displays.decoding import Heard
 from pipelines.displays.straighten import Photo, rectangle
 from pipelines.displays.strips import inked, levelled, standard, stark
@@ -81,6 +82,29 @@ def test_digits_beyond_the_corners_widen_them(monkeypatch: pytest.MonkeyPatch) -
     assert wider[1] == pytest.approx((200 + 4.8 * 40, 100), abs=6)
     spots["read"] = spots["again"] = [0.5, 1.5, 2.5, 3.5]
     assert strips.with_missed_ends(Photo(np.zeros((300, 700, 3), np.uint8)), quad) is None
+
+
+@pytest.mark.parametrize(
+    ("spots", "left", "right"), [([2.5, 3.5], 2.2, 3.8), ([0.1, 3.9], 0.0, 4.0), ([], 0.0, 4.0)]
+)
+def test_corners_are_drawn_in_to_what_is_seen(
+    monkeypatch: pytest.MonkeyPatch, spots: list[float], left: float, right: float
+) -> None:
+    """Corners 4 digit heights wide; the first thing seen is no whole digit."""
+    height, space, stretch = (strips._LOOKS[1][n] for n in (0, 1, 4))
+
+    def steps(seen: strips._Seen, reader: str) -> list[np.ndarray]:
+        out = np.zeros((-(-seen.widths[0] // 4), 18), np.float32)
+        out[:, 0] = 0.5
+        for n, spot in enumerate(spots):
+            out[int((space + spot * stretch) * height / 4), CHARACTERS.index("5" if n else "?") + 1] = 1
+        return [np.log(out + 1e-6)]
+
+    monkeypatch.setattr(strips, "_steps", steps)
+    drawn = strips.drawn_in(Photo(np.zeros((300, 700, 3), np.uint8)), rectangle(200, 100, 160, 40))
+    assert drawn[[0, 3], 0] == pytest.approx(200 + 40 * left, abs=8)
+    assert drawn[[1, 2], 0] == pytest.approx(200 + 40 * right, abs=8)
+    assert drawn[:, 1] == pytest.approx([100, 100, 140, 140], abs=0.01)
 
 
 def test_what_is_clear_at_once_asks_no_second_reader(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -13,11 +13,13 @@ from pipelines.displays.voting import (
     SURE,
     Vote,
     cut_end,
+    first_one_in_doubt,
     join,
     number,
     overload,
     perhaps_cut,
     with_far_minus,
+    with_first_one,
 )
 
 
@@ -99,6 +101,25 @@ def test_a_minus_far_off_is_taken_and_never_sure() -> None:
     assert vote.text == "-82.5" and vote.confidence < SURE and "82.5" in dict(vote.others)
     near = join(heard("82.5", 0.999), "82.5")
     assert with_far_minus(near, ("82.5", "-32.5")) is near
+
+
+@pytest.mark.parametrize(
+    ("text", "other", "share", "taken"),
+    [
+        ("?0.79", "10.79", 0.3, "10.79"),
+        ("?0.79", "10.79", 0.1, "?0.79"),
+        ("?0.79", "70.79", 0.3, "?0.79"),
+        ("0.79?", "0.791", 0.3, "0.79?"),
+        ("?L", "1L", 0.3, "?L"),
+    ],
+)
+def test_a_piece_of_a_first_digit_that_may_be_a_1_is_one_and_asked(
+    text: str, other: str, share: float, taken: str
+) -> None:
+    vote = with_first_one(join(heard(text, 0.95, (other, share)), None))
+    assert vote.text == taken and len(vote.marks) == len(taken)
+    if taken != text:
+        assert vote.confidence <= LEAST and text in dict(vote.others) and first_one_in_doubt(vote)
 
 
 def test_one_lucky_trial_is_not_certain() -> None:
