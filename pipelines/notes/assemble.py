@@ -54,12 +54,13 @@ def _same_thing(one: Claim, other: Claim) -> bool:
 def _lines(voted: list[tuple[Voted, tuple[str, ...]]]) -> list[Line]:
     lines: list[Line] = []
     waiting: list[Line] = []  # conditions whose reading may still follow
+    dropped: Line | None = None  # what the next reading may take the place of
     for vote, doubts in voted:
         claim = vote.heard.claim
         if claim.kind == "orphan":
             continue
         if claim.kind == "drop":
-            _drop(lines, claim)
+            dropped = _drop(lines, claim)
         elif claim.kind == "ask":
             _ask(lines, claim)
         elif claim.kind == "reading":
@@ -69,7 +70,10 @@ def _lines(voted: list[tuple[Voted, tuple[str, ...]]]) -> list[Line]:
                 line.action = line.action or mark.action
                 line.remarks += mark.remarks
                 lines.remove(mark)
-            waiting = []
+            if dropped is not None and _takes_over(line, dropped):
+                line.conditions += dropped.conditions
+                line.action = line.action or dropped.action
+            waiting, dropped = [], None
             lines.append(line)
         elif claim.kind == "code":
             lines.append(Line(vote, doubts=list(doubts)))
@@ -102,10 +106,28 @@ def _home(lines: list[Line], vote: Voted, doubts: list[str]) -> Line:
     return line
 
 
-def _drop(lines: list[Line], claim: Claim) -> None:
+def _takes_over(line: Line, dropped: Line) -> bool:
+    """Whether a reading takes the place of a dropped one: what else was said of the part still holds."""
+    return line.claim.measure == dropped.claim.measure and _same_thing(dropped.claim, line.claim)
+
+
+def _drop(lines: list[Line], claim: Claim) -> Line | None:
+    """Take back the last reading of the same thing, and give it back; or one condition of it."""
+    if claim.name:
+        _drop_condition(lines, claim)
+        return None
     for k in range(len(lines) - 1, -1, -1):
         if lines[k].claim.kind == "reading" and _same_thing(lines[k].claim, claim):
-            del lines[k]
+            return lines.pop(k)
+    return None
+
+
+def _drop_condition(lines: list[Line], claim: Claim) -> None:
+    for line in reversed(lines):
+        if _same_thing(line.claim, claim) and any(c.heard.claim.name == claim.name for c in line.conditions):
+            line.conditions = [c for c in line.conditions if c.heard.claim.name != claim.name]
+            if line.claim.kind != "reading" and not line.conditions and line.action is None:
+                lines.remove(line)
             return
 
 

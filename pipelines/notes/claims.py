@@ -22,8 +22,8 @@ class Claim:
 
     Attributes:
         kind: a reading, a condition, an action, a date code, a remark that goes with a reading; the wish to
-            drop the last reading of an earlier window, or to ask about it; or an orphan: something that was
-            heard, but not of which part.
+            drop the last reading of an earlier window, or the condition `name`, or to ask about it; or an
+            orphan: something that was heard, but not of which part.
         component: identifier.
         position: the place said or carried over.
         group: number of the mention it belongs to; statements of one group are about one thing.

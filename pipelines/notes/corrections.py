@@ -5,9 +5,11 @@ from dataclasses import replace
 
 from models.units import UNITS
 from pipelines.notes import context, mentions
+from pipelines.notes.binding import Choice
 from pipelines.notes.claims import Claim
 from pipelines.notes.frame import places_of
 from pipelines.notes.items import Item
+from pipelines.notes.numbers import NumberSpan
 from pipelines.notes.walk import Walk
 
 _STILL = "A correction was said behind it, and then another part was read: is it still right?"
@@ -39,7 +41,8 @@ def of_condition(w: Walk, i: int) -> bool:
     last = w.claims[-1] if w.claims else None
     if last is None or last.kind not in ("condition", "action"):
         return False
-    following = next((item for item in w.row[i + 1 :] if not item.is_break), None)
+    rest = (item for item in w.row[i + 1 :] if not (item.is_break or item.cue("correction")))
+    following = next(rest, None)
     close = following is not None and _count_words(w, w.row[i].end, following.start) <= _NEAR
     again = following is not None and following.named(last.kind) is not None and close and not says_no(w, i)
     of_number = following is not None and following.number is not None and close
@@ -214,6 +217,15 @@ def says_no(w: Walk, i: int) -> bool:
     item = w.row[i]
     alone = i + 1 < len(w.row) and w.row[i + 1].is_break and (i == 0 or w.row[i - 1].is_break)
     return alone and item.cue("negation") and w.text[item.start : item.end].lower() == "no"
+
+
+def misses(w: Walk, choice: Choice, span: NumberSpan) -> bool:
+    """Whether a bare number cannot be what the reading to be corrected is of: it corrects nothing."""
+    last, best = w.frame.last, span.readings[0]
+    if not w.frame.correcting or last is None or w.frame.component != last.component or w.measure_here:
+        return False
+    bare = best.unit is None and best.kind is None and not best.denominator
+    return bare and UNITS[choice.unit].dimension != UNITS[last.unit].dimension
 
 
 def replacing(w: Walk, claim: Claim) -> Claim:

@@ -88,6 +88,8 @@ def _both(w: Walk, i: int) -> None:
         return  # "inner and outer both"
     if w.also or (i and w.row[i - 1].cue("same")):
         return
+    if item.cue("both") and len({claim.component for claim in repeats.two_told(w)}) == 2:
+        return  # "the belt is glazed and the tensioner noisy, replace both"
     which = "sides" if item.cue("both") else "all"
     if placing.part_next(w, i):
         w.both_ahead = which

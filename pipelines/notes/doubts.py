@@ -3,7 +3,7 @@
 from decimal import Decimal
 
 from pipelines.notes import context
-from pipelines.notes.items import Item
+from pipelines.notes.items import Item, follows_one
 from pipelines.notes.walk import Walk
 
 # A name that sounds less alike than this is asked about.
@@ -46,6 +46,8 @@ def context_doubts(w: Walk, item: Item, value: Decimal) -> tuple[str, ...]:
     beyond = context.counted_thing(w.text, item, w.row, w.plain, w.vocabulary.fillers["pieces"])
     if beyond:
         doubts.append(f"“{item.number.text.strip()} {beyond}” may not be a reading.")  # type: ignore[union-attr]
+    if whole := follows_one(w.text, item):
+        doubts.append(f"“{whole}” may be one number.")
     if context.swallowed_two(w.text, item, value):
         doubts.append(f"“{item.number.text.strip()} to” may be {value + 2:f}.")  # type: ignore[union-attr]
     return tuple(doubts)

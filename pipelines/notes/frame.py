@@ -51,6 +51,7 @@ class Frame:
         number_first: numbers come before their places ("seven outside, six in the middle").
         last: the last reading.
         recent: the readings stated last, oldest first.
+        told: what was stated last of one part at one corner.
         scale: what its list is counted in.
         scales: what each measure of this part was counted in the last time.
         before: what the list of the part before was counted in.
@@ -63,6 +64,7 @@ class Frame:
         read: what has been read already, as part, place and measure.
         named_as: the words that its name was taken from, when they only sound like it.
         previous: the part named just before this one, when nothing was said of it.
+        previous_places: the places that were said of it.
         clash: two places that were said for this mention and exclude each other, in words.
         fresh: the axes of the places said for this mention itself, not carried over from the one before.
         sure: share of the hypotheses of the last window that end with this part and place.
@@ -85,6 +87,7 @@ class Frame:
     number_first: bool = False
     last: Claim | None = None
     recent: list[Claim] = field(default_factory=list)
+    told: list[Claim] = field(default_factory=list)
     scale: Scale | None = None
     scales: dict[str, Scale] = field(default_factory=dict)
     before: Scale | None = None
@@ -99,6 +102,7 @@ class Frame:
     name_guessed: bool = False
     named_as: str = ""
     previous: str | None = None
+    previous_places: Places = field(default_factory=dict)
     trailing: list[Item] = field(default_factory=list)
     order: list[str] = field(default_factory=list)
     metric: int = 0
@@ -145,6 +149,7 @@ class Frame:
     def start(self, component: str, name_places: Places, weight: float) -> None:
         """A part was named."""
         self.previous = self.component if not self.content else None
+        self.previous_places = self.explicit() if self.previous else {}
         if component != self.component:
             self.before = self.scale or self.before
             self.scale, self.scales = None, {}

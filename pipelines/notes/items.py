@@ -19,6 +19,14 @@ _POINT = re.compile(
 )
 # The same, as a recogniser writes it: "0.2, 34.1"
 _POINT_IN_DIGITS = re.compile(r"(?:(?<=[.!?;] )|^|(?<=\bat ))0\.(?P<n>[1-9])(?=,\s+\d{1,2}\.\d{2,3}\b)", re.I)
+# Behind its value: "1.418 inches at point one and 1.416 at point four", also written "at 0.1"
+_VALUE = "|".join(("inch(?:es)?", "mm", "millimet(?:er|re)s?", "thou(?:sandths)?", *DIGITS, *TEENS, *TENS))
+_POINT_BEHIND = re.compile(
+    rf"(?:\d|\b(?:{_VALUE}))\s+at\s+(?P<at>(?:point\s+|0?\.)(?P<n>\d{{1,2}}|"
+    + "|".join(w for w, v in {**DIGITS, **TEENS}.items() if 0 < v < 13)
+    + r"))(?=\s+and\b|[,;!?]|\.?\s*$|\.\s|\s+\d+\.\d{2})",
+    re.I,
+)
 _WORD_BEHIND = re.compile(r"\s+(?!(?:inch|percent|mil|and|on|at)\b)[^\W\d_]", re.I)
 # "right" that is no side: "bent right behind the mount"
 _RIGHT_THERE = re.compile(
@@ -30,9 +38,16 @@ _ALL_OF_THEM = re.compile(r"all (?:two|three|four|five|six|[2-6])", re.I)
 _ONE = re.compile(r"\s+ones?\b", re.I)
 _REMAINS = re.compile(r"\s+(?:on|in|of|at|to|before|there|till|until|and (?:the|it|that))\b", re.I)
 _HAS = re.compile(r"\b(?:has|have|had|got|still)\s+(?:\w+\s+)?$", re.I)
+_WHO = re.compile(r"\b(?:some\s?body|someone|they|he|she|we|i|who|that)\s+$", re.I)
 _CLOSES = re.compile(r"\s*(?:[.,;!?]|$)")
 _WORDS = re.compile(r"[^\W\d_]+")
 _BREAK = re.compile(r"[.?!;:](?=\s|$)|,(?=\s|$)|(?<=\s)[-–](?=\s)")
+# "The inner one twelve thousandths": the inner one has twelve
+_ONE_AND_NUMBER = re.compile(
+    r"(?<=\b(?:the|and) )(?P<place>left|right|front|rear|upper|lower|inner|outer)(?P<gap>\s+)(?P<one>one)"
+    r"(?=\s+(?:" + "|".join((*DIGITS, *TEENS, *TENS)) + r")\b)",
+    re.I,
+)
 # What makes "one" behind a place stand for a part: a verb, or a number of its own.
 _PLACE = re.compile(r"left|right|front|rear|back|upper|lower|inner|outer|inside|outside|top|bottom")
 _OF_ONE = re.compile(
@@ -92,6 +107,19 @@ def _pronoun(text: str, number: NumberSpan, pointing: Container[str]) -> bool:
     )
 
 
+def _without_pronouns(text: str) -> str:
+    """The text with a mark for each letter of "one" between a place and a number of its own."""
+    return _ONE_AND_NUMBER.sub(lambda m: f"{m['place']}{m['gap']}###", text)
+
+
+def follows_one(text: str, number: Item) -> str:
+    """The words of a number together with the "one" before it that was taken for a pronoun; else empty."""
+    for match in _ONE_AND_NUMBER.finditer(text):
+        if text[match.end() : number.start].isspace():
+            return text[match.start("one") : number.end]
+    return ""
+
+
 def _person(text: str, terms: Sequence[Term], k: int) -> bool:
     """Whether "driver" or "passenger" is a person: neither a place nor a part stands right behind."""
     term = terms[k]
@@ -105,6 +133,11 @@ def _person(text: str, terms: Sequence[Term], k: int) -> bool:
         for after in behind
         for label in after.labels
     )
+
+
+def _leaves(text: str, term: Term) -> bool:
+    """Whether "left" tells what somebody did: "somebody left us a broken lamp"."""
+    return text[term.start : term.end].lower() == "left" and _WHO.search(text, 0, term.start) is not None
 
 
 def _remains(text: str, term: Term, numbers: Sequence[NumberSpan]) -> bool:
@@ -124,12 +157,14 @@ def _remains(text: str, term: Term, numbers: Sequence[NumberSpan]) -> bool:
 def _points(text: str) -> list[Item]:
     """The names of points round a rotor: one to twelve."""
     found = []
-    for match in (*_POINT.finditer(text), *_POINT_IN_DIGITS.finditer(text)):
+    behind = [(m, *m.span("at")) for m in _POINT_BEHIND.finditer(text)]
+    ahead = [(m, *m.span()) for m in (*_POINT.finditer(text), *_POINT_IN_DIGITS.finditer(text))]
+    for match, start, end in ahead + [b for b in behind if all(b[1] >= a[2] or b[2] <= a[1] for a in ahead)]:
         n = match.group("n").lower()
         number = int(n) if n.isdecimal() else {**DIGITS, **TEENS}[n]
         if 0 < number < 13:
             label = Label("place", f"point_{number}", "spot")
-            found.append(Item(match.start(), match.end(), labels=(label,)))
+            found.append(Item(start, end, labels=(label,)))
     return found
 
 
@@ -146,13 +181,13 @@ def items(text: str, lexicon: Lexicon, pauses: Sequence[int] = ()) -> list[Item]
     points = _points(text)
     numbers = [
         n
-        for n in find_numbers(lexicon.without_numbered_places(text))
+        for n in find_numbers(_without_pronouns(lexicon.without_numbered_places(text)))
         if not _pronoun(text, n, lexicon.pointing) and not any(p.start <= n.start < p.end for p in points)
     ]
     terms = lexicon.find(text, [(n.start, n.end) for n in numbers])
     terms = [t for t in terms if not any(p.start < t.end and t.start < p.end for p in points)]
     terms = [t for k, t in enumerate(terms) if not _person(text, terms, k) and not _remains(text, t, numbers)]
-    terms = [t for t in terms if not _RIGHT_THERE.match(text, t.start)]
+    terms = [t for t in terms if not _RIGHT_THERE.match(text, t.start) and not _leaves(text, t)]
     free = [n for n in numbers if not any(t.start < n.end and t.end > n.start for t in terms)]
     row = [Item(t.start, t.end, labels=t.labels, weight=t.weight) for t in terms]
     row += [Item(n.start, n.end, number=n) for n in free]

@@ -247,7 +247,7 @@ class Lexicon:
                 if not _one_run(text, window) or all((start, end) in exact for start, end, _ in window):
                     continue
                 best = self._sounds_like(" ".join(w[2] for w in window))
-                if best is not None:
+                if best is not None and not _loses_name(window, exact, best[0]):
                     term = Term(window[0][0], window[-1][1], tuple(self._phrases[best[0]]), best[1] / 100)
                     found.append((best[1] + size, term))
         chosen: list[Term] = []
@@ -288,6 +288,12 @@ class Lexicon:
     @cached_property
     def _cache(self) -> dict[str, tuple[str, float] | None]:
         return {}
+
+
+def _loses_name(window: list[tuple[int, int, str]], exact: set[tuple[int, int]], name: str) -> bool:
+    """Whether a word that is a name itself would become another: "the bearing shows" are no brake shoes."""
+    heard = [word.removesuffix("s") for start, end, word in window if (start, end) in exact]
+    return bool(set(heard) - {word.removesuffix("s") for word in name.split()})
 
 
 def _word_by_word(heard: str, name: str) -> bool:

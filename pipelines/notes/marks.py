@@ -21,6 +21,7 @@ _NOT_DONE = re.compile(
     re.I,
 )
 _ALL_OF_THEM = re.compile(r"\b(?:them|those|these|both|the pair|the set|all four|the lot|the two)\b")
+_BOTH_THINGS = re.compile(r"\b(?:both|(?:the|those|these) two|two of (?:them|those|these))\b")
 # What may stand before a part that is asked for: "so there's a new seal to put on the list".
 _NEW = re.compile(
     r"\s*(?:(?:it|she|that|this|that one)\s+(?:needs|wants|gets)\s+(?:a|an)\s+|(?:needs|wants)\s+(?:a|an)\s+"
@@ -92,7 +93,9 @@ def statement(w: Walk, i: int, kind: str) -> None:
         w.claims.append(Claim("orphan", "", Position(), frame.group, item.start, item.end, name=label.name))
         return
     name = label.name
-    if kind == "condition" and name != "ok" and negated(w, i):
+    if kind == "condition" and (denied := _denied_condition(w, i)):
+        if any(w.sentence_start <= other.start and other.named("place") for other in w.row[:i]):
+            _take_back(w, denied, frame.position(part))
         name = "ok"
     base = Claim(
         kind="condition" if kind == "condition" else "action",
@@ -106,7 +109,7 @@ def statement(w: Walk, i: int, kind: str) -> None:
         weight=item.weight * frame.name_weight,
     )
     others = _said_together(w, i) if kind == "action" else []
-    w.claims += [replace(base, position=position) for position in others]
+    w.claims += [replace(base, component=c.component, position=c.position, group=c.group) for c in others]
     w.claims.append(base)
     quantities.say_of_other(w, base)
     frame.content = True
@@ -134,18 +137,49 @@ def _denied(w: Walk, i: int, action: str) -> bool:
     return True
 
 
-def _said_together(w: Walk, i: int) -> list[Position]:
-    """The other places of what was stated for several at once, when the action is for all of them."""
+def _denied_condition(w: Walk, i: int) -> str:
+    """The condition that is said not to be: "not cracked", also where both words are one phrase; or empty."""
+    label = w.row[i].named("condition")
+    assert label is not None
+    if label.name != "ok":
+        return label.name if negated(w, i) else ""
+    no, _, rest = w.text[w.row[i].start : w.row[i].end].lower().partition(" ")
+    names = (name for name, phrases in w.vocabulary.conditions.items() if rest in phrases)
+    return next(names, "") if no in ("no", "not", "isn't") else ""
+
+
+def _take_back(w: Walk, condition: str, position: Position) -> None:
+    """A condition that is denied for the same part at the same place no longer holds."""
+    for k in range(len(w.claims) - 1, -1, -1):
+        claim = w.claims[k]
+        if (claim.kind, claim.name, claim.component) == ("condition", condition, w.frame.component):
+            if claim.position == position:
+                del w.claims[k]
+            return
+    told = (claim for claim in w.frame.told if claim.kind == "condition" and claim.name == condition)
+    earlier = next((c for c in told if (c.component, c.position) == (w.frame.component, position)), None)
+    if earlier is not None:
+        w.claims.append(replace(earlier, kind="drop", start=0, end=0))
+
+
+def _said_together(w: Walk, i: int) -> list[Claim]:
+    """What was said of other parts or places, when the action is for all of them."""
     words = (
         w.text[w.row[i].start : w.row[i].end + 12].lower() + w.text[w.sentence_start : w.row[i].start].lower()
     )
     last = w.claims[-1] if w.claims else None
     if last is None or last.component != w.frame.component or _ALL_OF_THEM.search(words) is None:
         return []
+    two = repeats.two_told(w) if _BOTH_THINGS.search(words) else ()
+    if two and two[0].component != two[1].component:
+        return [claim for claim in two if claim.component != last.component]
     alike = [c for c in w.claims if (c.start, c.end, c.component) == (last.start, last.end, last.component)]
     part = w.frame.part(w.vocabulary)
     here = w.frame.position(part) if part is not None else None
-    return list(dict.fromkeys(c.position for c in alike if c.position != here)) if not w.frame.both else []
+    if w.frame.both:
+        return []
+    elsewhere = {claim.position: claim for claim in alike if claim.position != here}
+    return [replace(claim, group=w.frame.group) for claim in elsewhere.values()]
 
 
 def remark(w: Walk, i: int) -> None:

@@ -14,7 +14,8 @@ _TOWARDS = re.compile(r"\b(?:at|from|on|around|by|in|off|of|behind)\s+(?:the|tha
 _WHOSE = "“{}” was said between two parts: taken as said of the second."
 _PLACE_WORDS = re.compile(r"\b(?:left|right|front|rear|upper|lower|inner|outer)\b", re.I)
 _LOCATES = re.compile(
-    r"\b(?:at|on|in|of|by|under|behind|above|near)\s+(?:the|that|this|its|both|each|all)?\s*$", re.I
+    r"\b(?:at|on|in|of|by|under|behind|above|near)\s+(?:the|that|this|its|both|each|all)?\s*(?:same\s*)?$",
+    re.I,
 )
 _NEXT_TO = re.compile(
     r"\b(?:by|with|till|until|near|next to|behind|above|under|below|beside|ahead of|past|around|down|over"
@@ -133,7 +134,7 @@ def _move_no_play(w: Walk, zero: Claim, part: Component) -> None:
 
 def _opens_segment(w: Walk, claim: Claim) -> bool:
     """Whether nothing was named between the last break and a claim: "we should replace the ..."."""
-    before = [item for item in w.row if item.end <= claim.start]
+    before = [item for item in w.row if item.end <= claim.start and not item.cue("aside")]
     return not before or before[-1].is_break
 
 

@@ -7,6 +7,8 @@ from pipelines.notes.heading import closes
 from pipelines.notes.items import Item
 from pipelines.notes.walk import Walk
 
+# "Somebody left a broken lamp" tells of the truck; "somebody get the light" does not.
+_TELLS = re.compile(r"\s+(?:left|has|had|put|broke|bent|cut|hit|tore|ran|\w{2,}ed)\b", re.I)
 _NAME = re.compile(r"\s*([A-Z][a-z]+),\s")
 
 
@@ -57,8 +59,10 @@ def _measured(item: Item) -> bool:
 
 
 def _asks(w: Walk, i: int) -> bool:
-    """Whether somebody is asked to do something about the part at hand, or not to: "somebody clean those"."""
+    """Whether it is said of a part after all: "somebody clean those", "somebody broke this lamp"."""
     said = w.text[w.row[i].start : w.row[i].end].lower()
+    if said in ("somebody", "some body") and _TELLS.match(w.text, w.row[i].end) and _reports(w, i):
+        return True
     acts = i + 1 < len(w.row) and w.row[i + 1].named("action") is not None
     return acts and (said == "don't" or ("some" in said and w.named_here))
 

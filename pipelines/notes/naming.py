@@ -219,9 +219,9 @@ def part_behind(w: Walk, i: int) -> int:
     Only where no part was named in the sentence yet, or the one named stood behind its number too; 0 when
     there is none.
     """
-    if w.named_here and not w.value_first:
-        return 0
     j = _behind_values(w, i)
+    if w.named_here and not w.value_first and not _of_another_part(w, i, j):
+        return 0
     apart = j < len(w.row) and w.row[j].is_break
     first = j + apart
     j = _behind_names(w, first)
@@ -241,6 +241,19 @@ def part_behind(w: Walk, i: int) -> int:
     if THE.fullmatch(w.text, *gap):
         return j if _ends_here(w, j, sentence=apart) or (apart and _closes(w, i, j)) else 0
     return (_same_part_behind(w, j) or j) if not apart and _SAID_OF.fullmatch(w.text, *gap) else 0
+
+
+def _of_another_part(w: Walk, i: int, j: int) -> bool:
+    """Whether the measure before item `j` is not of the part at hand but of the one right behind it.
+
+    "With the wheels straight ahead I get two inches of free play at the steering wheel."
+    """
+    measure = w.row[j - 1].named("measure") if j - 1 > i and j < len(w.row) else None
+    behind, part = w.row[j].named("component") if measure else None, w.frame.part(w.vocabulary)
+    if measure is None or behind is None or part is None:
+        return False
+    owner = w.vocabulary.components[behind.name]
+    return measure.name in owner.measures and measure.name not in part.measures
 
 
 def _behind_names(w: Walk, j: int) -> int:

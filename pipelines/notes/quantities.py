@@ -117,6 +117,9 @@ def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) ->
     if choice is None:
         orphan(w, item)
         return
+    if corrections.misses(w, choice, span):
+        orphan(w, item)
+        return
     claim = replace(_claim(w, item, part, choice, likely), hedged=hedged)
     if span.readings[0].unit is not None:
         frame.weigh_system(choice.measure, choice.unit, part)
@@ -199,7 +202,7 @@ def back_to_previous(w: Walk, span: NumberSpan) -> bool:
     choice = choose(span, part, None, None) if part is not None else None
     if previous is None or choice is None or choice.weight <= IMPOSSIBLE:
         return False
-    w.frame.start(previous, {}, 0.8)
+    w.frame.start(previous, w.frame.previous_places, 0.8)
     w.frame.named_as = previous.replace("_", " ")
     return True
 

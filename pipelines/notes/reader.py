@@ -13,6 +13,7 @@ from pipelines.notes import (
     naming,
     placing,
     quantities,
+    repeats,
     weighing,
 )
 from pipelines.notes.claims import Claim, Heading
@@ -52,6 +53,7 @@ class Reader:
                 i += 1
             else:
                 i = _step(w, i)
+        w.frame.told = repeats.told_last(w)
         return w.claims, w.frame, w.heading
 
 

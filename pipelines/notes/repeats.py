@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from models.places import Position
 from pipelines.notes.claims import Claim
 from pipelines.notes.frame import OPPOSITE, Places
 from pipelines.notes.walk import Walk
@@ -10,11 +11,11 @@ from pipelines.notes.walk import Walk
 _OWN = ("drop", "ask", "orphan", "code", "remark")
 
 
-def _group(w: Walk) -> list[Claim]:
-    """The last claims that are about one part at one corner."""
+def told_last(w: Walk) -> list[Claim]:
+    """The last claims that are about one part at one corner, of an earlier window if there is none yet."""
     claims = [c for c in w.claims if c.kind not in _OWN]
     if not claims:
-        return [w.frame.last] if w.frame.last is not None else []
+        return w.frame.told
     last = claims[-1]
     corner = (last.component, last.position.side, last.position.axle)
     group: list[Claim] = []
@@ -33,7 +34,7 @@ def same(w: Walk, places: Places, end: int) -> None:
         places: the place words said with "the same".
         end: offset behind the words.
     """
-    group = _group(w)
+    group = told_last(w)
     if not group:
         return
     part = w.vocabulary.components[group[-1].component]
@@ -93,6 +94,20 @@ def _two_faces(w: Walk, last: Claim) -> bool:
         and (claim.component, claim.position.side, claim.position.axle) == corner
     }
     return last.kind != "reading" and len(faces - {None}) == 2
+
+
+def two_told(w: Walk) -> tuple[Claim, ...]:
+    """The last claims of the two parts or corners that the sentence told of; empty for more or fewer.
+
+    A sentence that names no part goes on with the one before it.
+    """
+    breaks = [item.end for item in w.row if item.is_break and item.strong and item.end < w.sentence_start]
+    start = w.sentence_start if w.named_here else max(breaks, default=0)
+    told: dict[tuple[str, Position], Claim] = {}
+    for claim in w.claims:
+        if claim.kind not in _OWN and claim.start >= start:
+            told[claim.component, claim.position.with_keys(face=None, spot=None)] = claim
+    return tuple(told.values()) if len(told) == 2 else ()
 
 
 def spread(w: Walk, which: str) -> None:

@@ -9,6 +9,7 @@ from pipelines.notes import context
 from pipelines.notes.binding import Choice, Scale, choose, scale_of
 from pipelines.notes.frame import PLAYS
 from pipelines.notes.items import Item
+from pipelines.notes.lexicon import SLIP_WEIGHT
 from pipelines.notes.numbers import NumberSpan
 from pipelines.notes.walk import Walk
 
@@ -101,6 +102,8 @@ def _unusual(w: Walk, span: NumberSpan, part: Component, likely: str | None) -> 
     """What is seldom measured on this part, but was named or is told by its unit: a bearing's heat."""
     last = w.frame.last
     goes_on = last is not None and last.component == w.frame.component and last.measure not in part.measures
+    if w.frame.name_weight < SLIP_WEIGHT:
+        return None
     if goes_on and last is not None and likely is None:
         likely = last.measure
     elif not w.named_here:

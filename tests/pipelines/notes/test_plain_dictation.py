@@ -5,7 +5,7 @@ How things are said is common practice of the trade with no published source.
 
 import pytest
 
-from tests.pipelines.notes.saying import lines, notes
+from tests.pipelines.notes.saying import line, lines, notes
 
 BEFORE_ITS_PART = [
     (
@@ -241,3 +241,135 @@ def test_hundreds_written_apart_are_one_number() -> None:
 def test_one_that_is_somebody_is_no_reading() -> None:
     said = notes("Engine oil pressure, forty psi.", "Tell one tell if he can have this back after lunch.")
     assert [f.reading.value for f in said.findings if f.reading] == [40]
+
+
+POINTS_BEHIND = [
+    (
+        "Left front rotor mikes one point four one eight inches at point one and one point four one six at"
+        " point four.",
+        [
+            "brake_rotor left front point 1 | thickness 1.418 in",
+            "brake_rotor left front point 4 | thickness 1.416 in",
+        ],
+    ),
+    (
+        "Left front rotor, 1.418 inches at 0.1 1.416 at 0.4. Runout 4 thousandths.",
+        [
+            "brake_rotor left front point 1 | thickness 1.418 in",
+            "brake_rotor left front point 4 | thickness 1.416 in",
+            "brake_rotor left front | runout 0.004 in",
+        ],
+    ),
+]
+
+TWO_THINGS = [
+    (
+        "The drive belt is glazed and the belt tensioner is noisy, and both of those are to be replaced.",
+        ["drive_belt | glazed | replace", "belt_tensioner | noise | replace"],
+    ),
+    (
+        "Right rear shock absorber is leaking, left rear leaf spring is broken, replace the two of them.",
+        ["shock_absorber right rear | leak | replace", "leaf_spring left rear | broken | replace"],
+    ),
+    (
+        "Left front pads are three millimeters, rotor is scored. Replace both.",
+        ["brake_pad left front | thickness 3 mm | replace", "brake_rotor left front | scored | replace"],
+    ),
+    (
+        "Left front tire is cracked, the hub seal is leaking, replace it.",
+        ["tire left front | cracked", "hub_seal left front | leak | replace"],
+    ),
+]
+
+OF_THE_PART_MEANT = [
+    (
+        "With the wheels straight ahead I get two and a quarter inches of free play at the steering wheel.",
+        ["steering_wheel | free_play 2.25 in"],
+    ),
+    (
+        "Left front outer pad eight. Inner pad in that same caliper has three point two millimeters left, so"
+        " that pad gets replaced.",
+        [
+            "brake_pad left front outer | thickness 8 mm",
+            "brake_pad left front inner | thickness 3.2 mm | replace",
+        ],
+    ),
+    (
+        "Left front wheel bearing, end play three thousandths. Right front bearing shows end play of eleven"
+        " thousandths.",
+        ["hub_bearing left front | end_play 0.003 in", "hub_bearing right front | end_play 0.011 in"],
+    ),
+    (
+        "Somebody left us a broken lamp at the right rear, replace it, and the left rear lamp is okay.",
+        ["lamp right rear | broken | replace", "lamp left rear | ok"],
+    ),
+    (
+        "Starter cold's a hundred and sixty five amps. And I get a voltage drop of a hundred and eighty"
+        " millivolts on it.",
+        ["starter | current 165 A", "starter | voltage_drop 180 mV"],
+    ),
+    (
+        "Left rear tire, 4.5 millimeters in the middle. The side wall is cracked on it. Replace that tire.",
+        ["tire left rear middle | tread_depth 4.5 mm | cracked | replace"],
+    ),
+]
+
+
+@pytest.mark.parametrize(("text", "expected"), POINTS_BEHIND + TWO_THINGS + OF_THE_PART_MEANT)
+def test_points_pairs_of_parts_and_parts_named_elsewhere(text: str, expected: list[str]) -> None:
+    assert lines(text) == expected
+
+
+def test_one_before_a_number_may_be_a_pronoun_and_is_asked() -> None:
+    (outer, inner) = notes(
+        "Right outer tie rod end fifteen thousandths of play, and the inner one twelve thousandths."
+    ).findings
+    assert not outer.attention and inner.reading is not None
+    assert (str(inner.reading.value), inner.position.face) == ("0.012", "inner")
+    assert any("one twelve thousandths” may be one number" in doubt for doubt in inner.attention)
+
+
+def test_a_bare_number_of_another_kind_corrects_nothing() -> None:
+    (finding,) = notes(
+        "Battery, six hundred ten cold cranking amps. Sorry, minus three. That's six hundred and forty"
+        " cranking amps."
+    ).findings
+    assert finding.reading is not None and str(finding.reading.value) == "640"
+
+
+WINDOWS = [
+    (
+        ["Left front CV boot is torn, replace it.", "Same on the right."],
+        ["cv_boot left front | torn | replace", "cv_boot right front | torn | replace"],
+    ),
+    (
+        [
+            "Left front CV boot is torn, replace it. Same on the right.",
+            "Correction, the right boot is not torn, it is cracked, but replace it all the same.",
+        ],
+        ["cv_boot left front | torn | replace", "cv_boot right front | cracked | replace"],
+    ),
+    (
+        [
+            "Right rear drum, inside diameter thirteen point oh six one inches, heat checked, replace it.",
+            "Make that thirteen point oh seven one, I read the gauge wrong.",
+        ],
+        ["brake_drum right rear | inside_diameter 13.071 in | heat_checked | replace"],
+    ),
+    (
+        ["Right front hub bearing, end play eleven thousandths and it's noisy, change it out. Scratch that"
+         " number, make it fourteen thousandths."],
+        ["hub_bearing right front | end_play 0.014 in | noise | replace"],
+    ),
+    (
+        ["Left rear shock is leaking.", "No leaks on the right rear."],
+        ["shock_absorber left rear | leak", "shock_absorber right rear | ok"],
+    ),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("windows", "expected"), WINDOWS)
+def test_what_was_said_holds_and_is_taken_back_across_windows(
+    windows: list[str], expected: list[str]
+) -> None:
+    assert [line(finding) for finding in notes(*windows).findings] == expected
