@@ -18,6 +18,7 @@ def says_nothing(w: Walk, item: Item) -> bool:
     assert item.number is not None
     return (
         (is_unit_name(w, item.number) and not w.frame.name_guessed)
+        or (_spells_unit_name(w, item) and not w.frame.name_guessed)
         or _is_limit(w, item)
         or _pronoun_of_condition(w, item)
         or _numbered(w, item)
@@ -58,6 +59,20 @@ def is_unit_name(w: Walk, span: NumberSpan) -> bool:
         return False
     bare = span.readings[0].unit is None and span.readings[0].kind in (None, "pair")
     return bare and bool(name) and any(f"{r.value:f}".replace(".", "") == name for r in span.readings)
+
+
+def _spells_unit_name(w: Walk, item: Item) -> bool:
+    """Whether digits in a row are what the truck is called: "four four one complete". They are used up."""
+    name, k, digits, used = w.frame.unit_name, w.row.index(item), "", list[int]()
+    while k < len(w.row) and (number := w.row[k].number) is not None and len(digits) < len(name):
+        best = number.readings[0] if number.readings else None
+        if best is None or best.unit or best.kind not in (None, "pair") or w.named_here or w.measure_here:
+            return False
+        digits, used, k = digits + f"{best.value:f}".replace(".", ""), [*used, k], k + 1
+    if len(used) < 2 or digits != name:
+        return False
+    w.taken.update(used)
+    return True
 
 
 def opens_as_name(w: Walk, item: Item) -> bool:

@@ -362,6 +362,14 @@ WINDOWS = [
         ["hub_bearing right front | end_play 0.014 in | noise | replace"],
     ),
     (
+        ["Unit four forty one. Right front lamp is broken, replace it.", "Four four one complete."],
+        ["lamp right front | broken | replace"],
+    ),
+    (
+        ["Cooling system pumped to fifteen pounds.", "It is protected to minus thirty four."],
+        ["cooling_system | pressure 15 psi", "coolant | freeze_point -34 °F"],
+    ),
+    (
         ["Left rear shock is leaking.", "No leaks on the right rear."],
         ["shock_absorber left rear | leak", "shock_absorber right rear | ok"],
     ),
