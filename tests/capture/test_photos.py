@@ -77,22 +77,35 @@ def test_an_orientation_that_is_none_is_ignored(tmp_path: Path, tag: int) -> Non
 
 
 @pytest.mark.parametrize(
-    ("tag", "name", "value"),
-    [(1, b"irot", 0), (3, b"irot", 2), (6, b"irot", 3), (8, b"irot", 1), (2, b"imir", 1), (4, b"imir", 0)],
+    ("tag", "turns", "axis"),
+    [
+        (1, 0, None),
+        (2, None, 1),
+        (3, 2, None),
+        (4, None, 0),
+        (5, 1, 0),
+        (6, 3, None),
+        (7, 1, 1),
+        (8, 1, None),
+    ],
 )
-def test_heic_is_turned_once(tmp_path: Path, tag: int, name: bytes, value: int) -> None:
-    """A phone says it twice: in the tag, and in a property (ISO/IEC 23008-12) that the HEIC reader obeys:
-    quarter turns anticlockwise, or the axis it is mirrored at.
+def test_heic_is_turned_once(tmp_path: Path, tag: int, turns: int | None, axis: int | None) -> None:
+    """A phone says it twice: in the tag, and in properties (ISO/IEC 23008-12) that the HEIC reader obeys:
+    quarter turns anticlockwise, then the axis it is mirrored at.
     """
     pillow_heif = pytest.importorskip("pillow_heif")
     pillow_heif.register_heif_opener()
     stored = Image.fromarray(np.ascontiguousarray(STORED[tag](scene())))
     path = dropped(tmp_path, "a.heic", stored, exif=oriented(tag), quality=95)
     content = path.read_bytes()
-    bits_property = b"pixi" + bytes(4) + bytes([3, 8, 8, 8])
-    assert content.count(bits_property) == 1
-    turn_property = name + bytes([value]) + bytes(7)  # takes the place of one nobody needs
-    path.write_bytes(content.replace(bits_property, turn_property))
+    # They take the places of two that nobody needs.
+    for unneeded, name, value in ((b"colr", b"irot", turns), (b"pixi", b"imir", axis)):
+        at = content.index(unneeded)
+        length = int.from_bytes(content[at - 4 : at]) - 4
+        if value is not None:
+            instead = (name + bytes([value])).ljust(length, b"\0")
+            content = content[:at] + instead + content[at + length :]
+    path.write_bytes(content)
     assert_scene(path)
 
 
