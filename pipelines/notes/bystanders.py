@@ -2,7 +2,7 @@
 
 import re
 
-from pipelines.notes import context, corrections
+from pipelines.notes import context, corrections, diagonals
 from pipelines.notes.items import Item
 from pipelines.notes.numbers import NumberSpan
 from pipelines.notes.walk import Walk
@@ -18,6 +18,7 @@ def says_nothing(w: Walk, item: Item) -> bool:
     assert item.number is not None
     return (
         (is_unit_name(w, item.number) and not w.frame.name_guessed)
+        or diagonals.names_diagonal(w, item)
         or (_spells_unit_name(w, item) and not w.frame.name_guessed)
         or _is_limit(w, item)
         or _pronoun_of_condition(w, item)
@@ -55,7 +56,7 @@ def is_told(w: Walk, item: Item) -> bool:
 def is_unit_name(w: Walk, span: NumberSpan) -> bool:
     """Whether the number is only what the truck is called: its sentence names no part and no measure."""
     name = w.frame.unit_name
-    if w.named_here or w.measure_here:
+    if w.named_here or w.measure_here or not span.readings:
         return False
     bare = span.readings[0].unit is None and span.readings[0].kind in (None, "pair")
     return bare and bool(name) and any(f"{r.value:f}".replace(".", "") == name for r in span.readings)

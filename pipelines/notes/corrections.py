@@ -17,6 +17,14 @@ _FORGET = re.compile(
     r"\b(?:forget|scratch|drop|ignore|toss|throw|lose|disregard|never mind)\s+(?:out\s+)?(?:the|that|my)\s+$",
     re.I,
 )
+_AGAIN = re.compile(
+    r"\b(?:i|we|let me|i'll|let's)\s+(?:just\s+|had to\s+|have to\s+|went and\s+)?"
+    r"(?:look|check|measure|read|pull|tri|try|took|take|did|do|got|get|test|shot|shoot|mik|mic|ran|run)(?:ed|e|ked)?\b"
+    r"[^.?!;,]{0,40}\b(?:again|once more|one more time|a second time)\b",
+    re.I,
+)
+# The sentence of the second look and the one behind it.
+_SECOND_LOOK = 2
 # So many words may stand between a cue and what it leads to.
 _NEAR = 4
 _FAR = 20
@@ -34,6 +42,23 @@ def correction(w: Walk, i: int) -> None:
         remove_last(w)
     elif w.row[i].cue("mistake") and _goes_elsewhere(w, i, frame.last):
         _doubt_last(w)
+
+
+def looks_again(w: Walk) -> None:
+    """A sentence that tells of a second look: a reading of what was read last takes its place."""
+    end = next((i.start for i in w.row if i.is_break and i.strong and i.start >= w.sentence_start), None)
+    if _AGAIN.search(w.text, w.sentence_start, len(w.text) if end is None else end):
+        w.frame.paused = max(w.frame.paused, _SECOND_LOOK)
+
+
+def slips(w: Walk, i: int) -> bool:
+    """Whether "er" stands between two numbers: "a hundred eighty, er, a hundred eighty five"."""
+    before = next((item for item in reversed(w.row[:i]) if not item.is_break), None)
+    after = next((item for item in w.row[i + 1 :] if not item.is_break), None)
+    if before is None or after is None or before.number is None or after.number is None:
+        return False
+    gaps = w.text[before.end : w.row[i].start] + w.text[w.row[i].end : after.start]
+    return not re.search(r"\w", gaps)
 
 
 def of_condition(w: Walk, i: int) -> bool:
@@ -230,12 +255,11 @@ def misses(w: Walk, choice: Choice, span: NumberSpan) -> bool:
 
 def replacing(w: Walk, claim: Claim) -> Claim:
     """The corrected reading: same part and place as the one it replaces, unless said anew."""
-    last = w.frame.last
-    assert last is not None
+    last = _meant(w, claim)
     if claim.component != last.component and claim.value != last.value:
         _doubt_last(w)
         return claim
-    remove_last(w)
+    remove(w, last)
     if claim.component != last.component:
         return claim
     part = w.vocabulary.components[claim.component]
@@ -246,6 +270,16 @@ def replacing(w: Walk, claim: Claim) -> Claim:
     alike = known and UNITS[claim.unit].dimension == UNITS[last.unit].dimension
     measure = last.measure if alike else claim.measure
     return replace(claim, position=position, group=last.group, measure=measure)
+
+
+def _meant(w: Walk, claim: Claim) -> Claim:
+    """The reading that is corrected: the last one, or an earlier one of the measure named with it."""
+    last = w.frame.last
+    assert last is not None
+    if not w.measure_here or w.frame.measure in (None, last.measure):
+        return last
+    recent = (c for c in reversed(w.frame.recent) if c.component == claim.component == last.component)
+    return next((c for c in recent if c.measure == w.frame.measure), last)
 
 
 def correct_place(w: Walk, run: list[Item]) -> None:
@@ -270,6 +304,16 @@ def _doubt_last(w: Walk) -> None:
     """Ask about the last reading: a correction of another part followed it."""
     assert w.frame.last is not None
     w.claims.append(replace(w.frame.last, kind="ask", doubts=(_STILL,), start=0, end=0))
+
+
+def remove(w: Walk, claim: Claim) -> None:
+    """Take back a reading, the last one or an earlier one."""
+    if claim == w.frame.last:
+        remove_last(w)
+    elif claim in w.claims:
+        w.claims.remove(claim)
+    else:
+        w.claims.append(replace(claim, kind="drop", start=0, end=0))
 
 
 def remove_last(w: Walk) -> None:

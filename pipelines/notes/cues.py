@@ -21,6 +21,11 @@ def cue(w: Walk, i: int) -> None:
     if item.cue("correction") or item.cue("drop") or corrections.says_no(w, i):
         if not corrections.of_condition(w, i) and not corrections.said_behind(w, i):
             corrections.correction(w, i)
+            if not w.frame.correcting:
+                w.frame.paused = _SENTENCES  # what was read last may still be said anew
+    elif item.cue("slip"):
+        if corrections.slips(w, i):
+            corrections.correction(w, i)
     elif item.cue("pause"):
         w.frame.paused = _SENTENCES
     elif item.cue("same"):
@@ -106,9 +111,10 @@ def _other_way(w: Walk, i: int) -> None:
     part = w.frame.part(w.vocabulary)
     if part is None or "index" not in part.axes or diagonals.other_diagonal(w, i):
         return
+    named = "second" in w.text[w.row[i].start : w.row[i].end].lower()
     index = w.frame.places.get("index", 1)
     w.frame.again({})
-    w.frame.places = {"index": 2 if index == 1 else 1}
+    w.frame.places = {"index": 2 if named or index == 1 else 1}
 
 
 def _units(w: Walk, item: Item) -> None:

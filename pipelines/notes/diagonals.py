@@ -1,10 +1,14 @@
 """Which of the two diagonals of a frame is meant."""
 
+import re
 from dataclasses import replace
 
 from pipelines.notes.frame import Places
 from pipelines.notes.items import Item
 from pipelines.notes.walk import Walk
+
+_WHICH = {"one": 1, "1": 1, "two": 2, "2": 2}
+_DIAGONAL = re.compile(r"\bdiagonal(?:\s+number)?\s+$", re.I)
 
 
 def which_diagonal(w: Walk, axes: tuple[str, ...]) -> tuple[str, ...]:
@@ -61,6 +65,20 @@ def diagonal(w: Walk, places: Places, *, closes: bool) -> None:
     if w.frame.content:
         w.frame.again({})
     w.frame.places = {"index": index}
+
+
+def names_diagonal(w: Walk, item: Item) -> bool:
+    """Whether a number only says which of the two it is: "frame diagonal one is ..."."""
+    part = w.frame.part(w.vocabulary)
+    said = w.text[item.start : item.end].lower()
+    if part is None or "index" not in part.axes or said not in _WHICH:
+        return False
+    if _DIAGONAL.search(w.text, w.sentence_start, item.start) is None:
+        return False
+    if w.frame.content:
+        w.frame.again({})
+    w.frame.places = {"index": _WHICH[said]}
+    return True
 
 
 def behind_number(w: Walk, before: Item | None) -> bool:

@@ -10,15 +10,21 @@ from pipelines.notes.numbers import NumberSpan, find_numbers
 
 # "front one seven" is the front one: a number of both would have been read as one
 _COUNT = re.compile(r"\s+(?:\d|(?:" + "|".join((*DIGITS, *TEENS, *TENS)) + r")\b)", re.I)
-# Points round a rotor: "at point two, 34.1"
+# Points round a rotor: "at point two, 34.1", "point three comes in at 27.71"
+_OPENS = r"(?:(?<=[.!?;,] )|^|(?<=\bat )|(?<=\band )|(?<=\bthen ))"
+_READS = r"(?=\s*,|\s+(?:is|was|reads|read|measures|mikes|has|had|gives|gave|shows|comes|came|i|we)\b)"
 _POINT = re.compile(
-    r"(?:(?<=[.!?;,] )|^|(?<=\bat )|(?<=\bAt ))(?:point|spot|position)\s+(?P<n>\d{1,2}|"
+    _OPENS
+    + r"(?:point|spot|position)\s+(?P<n>\d{1,2}|"
     + "|".join(w for w, v in {**DIGITS, **TEENS}.items() if 0 < v < 13)
-    + r")(?=\s*,|\s+(?:is|was|reads|measures)\b)",
+    + ")"
+    + _READS,
     re.I,
 )
-# The same, as a recogniser writes it: "0.2, 34.1"
-_POINT_IN_DIGITS = re.compile(r"(?:(?<=[.!?;] )|^|(?<=\bat ))0\.(?P<n>[1-9])(?=,\s+\d{1,2}\.\d{2,3}\b)", re.I)
+# The same, as a recogniser writes it: "0.2, 34.1", "0.2 reads 28.40"
+_POINT_IN_DIGITS = re.compile(
+    _OPENS + r"0?\.(?P<n>[1-9])(?:(?=,\s+\d{1,2}\.\d{2,3}\b)|(?!\s*,)" + _READS + ")", re.I
+)
 # Behind its value: "1.418 inches at point one and 1.416 at point four", also written "at 0.1"
 _VALUE = "|".join(("inch(?:es)?", "mm", "millimet(?:er|re)s?", "thou(?:sandths)?", *DIGITS, *TEENS, *TENS))
 _POINT_BEHIND = re.compile(

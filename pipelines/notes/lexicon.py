@@ -240,11 +240,14 @@ class Lexicon:
             if not any(m.start() < end and m.end() > start for start, end in blocked)
         ]
         exact = {(t.start, t.end) for t in kept if t.weight == 1 and t.labels[0].kind in _PLAIN_NAMES}
+        measures = [(t.start, t.end) for t in kept if t.weight == 1 and t.labels[0].kind == "measure"]
         found: list[tuple[float, Term]] = []
         for size in range(_LONGEST_WINDOW, 0, -1):
             for i in range(len(words) - size + 1):
                 window = words[i : i + size]
                 if not _one_run(text, window) or all((start, end) in exact for start, end, _ in window):
+                    continue
+                if _all_common(window, measures, self._common):
                     continue
                 best = self._sounds_like(" ".join(w[2] for w in window))
                 if best is not None and not _loses_name(window, exact, best[0]):
@@ -260,13 +263,17 @@ class Lexicon:
     def _sounds_like(self, phrase: str) -> tuple[str, float] | None:
         words = phrase.split()
         small = self._vocabulary.fillers["small"]
-        fillers = self._vocabulary.fillers
-        common = (*fillers["pieces"], *fillers["plain"], *fillers["common"], *fillers["vehicles"])
         if len(words) == 1 and len(phrase) > 5 and phrase.endswith("ed"):
             return None  # what somebody did: "started" is no starter
-        if words[0] in small or words[-1] in small or all(word in common for word in words):
+        if words[0] in small or words[-1] in small:
             return None
         return self._nearest(phrase)
+
+    @cached_property
+    def _common(self) -> frozenset[str]:
+        """Words that are no names, however much they sound like one."""
+        fillers = self._vocabulary.fillers
+        return frozenset((*fillers["pieces"], *fillers["plain"], *fillers["common"], *fillers["vehicles"]))
 
     def _nearest(self, phrase: str) -> tuple[str, float] | None:
         cached = self._cache.get(phrase, "?")
@@ -288,6 +295,15 @@ class Lexicon:
     @cached_property
     def _cache(self) -> dict[str, tuple[str, float] | None]:
         return {}
+
+
+def _all_common(
+    window: list[tuple[int, int, str]], measures: list[tuple[int, int]], common: frozenset[str]
+) -> bool:
+    """Whether a window holds no word but common ones and names of measures: "pressure stood"."""
+    return all(
+        word in common or any(a <= start and end <= b for a, b in measures) for start, end, word in window
+    )
 
 
 def _loses_name(window: list[tuple[int, int, str]], exact: set[tuple[int, int]], name: str) -> bool:

@@ -13,6 +13,7 @@ from pipelines.notes.items import Item
 from pipelines.notes.walk import Walk
 
 _NO_PLAY = re.compile(r"\b(?:no|zero|without)\b.*\b(?:play|movement|slop)\b", re.I)
+_TALKS_ON = re.compile(r"\s*(?:it's|that's|it is|that is|so|now|i|i've|we|we've|let)\b", re.I)
 _INCH = "[in_i]"
 _NOT_DONE = re.compile(
     r"\b(?:don't|do not|didn't|no need to|needn't|not going to|won't|wouldn't|rather than|instead of"
@@ -38,11 +39,20 @@ def condition(w: Walk, i: int) -> None:
     after = w.row[i + 1] if i + 1 < len(w.row) else None
     if text.lower().endswith("gone") and after is not None and after.named("condition"):
         return  # "it's gone soft"
+    if text.lower() in ("okay", "ok") and _goes_on_talking(w, i):
+        return
     none = text.lower().endswith(" none") and last is not None
     of_play = none and last is not None and last.component == w.frame.component and last.measure in PLAYS
     if _NO_PLAY.search(text) or of_play:
         no_play(w, item)
     statement(w, i, "condition")
+
+
+def _goes_on_talking(w: Walk, i: int) -> bool:
+    """Whether "okay" only opens what is said next: "let me see, okay, it's twelve"."""
+    before, after = w.row[i - 1] if i else None, w.row[i + 1] if i + 1 < len(w.row) else None
+    apart = (before is None or before.is_break) and after is not None and after.is_break and not after.strong
+    return apart and after is not None and _TALKS_ON.match(w.text, after.end) is not None
 
 
 def no_play(w: Walk, item: Item) -> None:
@@ -51,7 +61,9 @@ def no_play(w: Walk, item: Item) -> None:
     plays = [m for m in part.measures if m in PLAYS] if part else []
     if part is None or w.frame.component is None or not plays:
         return
-    measure = w.frame.measure if w.frame.measure in plays else plays[0]
+    said = w.text[item.start : item.end].lower().partition(" ")[2]
+    named = [name for name in plays if name != "play" and said in w.vocabulary.measures.get(name, ())]
+    measure = next(iter(named), w.frame.measure if w.frame.measure in plays else plays[0])
     quantities.state(
         w,
         Claim(
@@ -70,6 +82,19 @@ def no_play(w: Walk, item: Item) -> None:
     )
 
 
+def complete_no_play(w: Walk) -> None:
+    """The reading that "no play" is, where its part was named behind it: "no play in the ball joint"."""
+    last = w.claims[-1] if w.claims else None
+    if last is None or (last.kind, last.name) != ("condition", "ok"):
+        return
+    before = w.claims[-2] if len(w.claims) > 1 else None
+    has_zero = before is not None and (before.kind, before.start) == ("reading", last.start)
+    if not has_zero and _NO_PLAY.search(w.text, last.start, last.end):
+        w.claims.pop()
+        no_play(w, next(item for item in w.row if item.start == last.start))
+        w.claims.append(last)
+
+
 def statement(w: Walk, i: int, kind: str) -> None:
     """State a condition or an action (`kind`) about the part at hand."""
     item, frame = w.row[i], w.frame
@@ -81,7 +106,7 @@ def statement(w: Walk, i: int, kind: str) -> None:
     if kind == "action" and (_unknown_to(w, label.name) or _denied(w, i, label.name)):
         return
     if part is None or frame.component is None:
-        if kind == "action" or label.name != "ok":
+        if kind == "action" or label.name != "ok" or _NO_PLAY.search(w.text, item.start, item.end):
             w.claims.append(
                 Claim("orphan", "", Position(), frame.group, item.start, item.end, name=label.name)
             )
@@ -94,7 +119,8 @@ def statement(w: Walk, i: int, kind: str) -> None:
         return
     name = label.name
     if kind == "condition" and (denied := _denied_condition(w, i)):
-        if any(w.sentence_start <= other.start and other.named("place") for other in w.row[:i]):
+        here = (other for other in w.row[:i] if other.start >= w.sentence_start)
+        if w.named_here or any(other.named("place") for other in here):
             _take_back(w, denied, frame.position(part))
         name = "ok"
     base = Claim(

@@ -49,7 +49,8 @@ def moves_last_condition(w: Walk, item: Item, component: str, places: Places, *,
     else:
         near = _TOWARDS.search(between) is not None and not re.search(r"[.?!,;]", between)
         if near and not first and _same_clause(w, last):
-            return True  # "hitch is loose on the frame"
+            _place_said(w, places)
+            return True  # "hitch is loose on the frame", "a lug nut is missing on the left rear wheel"
         near = near or (not between.strip() and _opens_segment(w, last))  # "sloppy idler arm"
     if not near:
         return False
@@ -57,6 +58,20 @@ def moves_last_condition(w: Walk, item: Item, component: str, places: Places, *,
         return True  # "that gets a new seal": it is said of the part at hand already
     _move_last(w, 1, item, component, places)
     return True
+
+
+def _place_said(w: Walk, places: Places) -> None:
+    """Give places to what the sentence says of the part at hand, where it has none of its own."""
+    part = w.frame.part(w.vocabulary)
+    fitting = {a: v for a, v in places.items() if part and a in part.axes and a not in w.frame.fresh}
+    if not fitting:
+        return
+    for k, claim in enumerate(w.claims):
+        if claim.start >= w.sentence_start and claim.component == w.frame.component:
+            doubts = tuple(d for d in claim.doubts if not d.startswith("Nobody said which"))
+            w.claims[k] = replace(claim, position=claim.position.with_keys(**fitting), doubts=doubts)
+    w.frame.places.update(fitting)
+    w.frame.fresh |= set(fitting)
 
 
 def _same_clause(w: Walk, claim: Claim) -> bool:

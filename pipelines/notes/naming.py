@@ -23,6 +23,8 @@ _MOVES = re.compile(
     r"\s+(?:on\s+|down\s+on\s+)?(?:the|that|this)\s+$",
     re.I,
 )
+# "On the same joint": the one at hand, with its place
+_POINTED = re.compile(r"\b(?:the same|that same|this same|that|this)\s+$", re.I)
 # "Four thou, that's your left front hub": what stands before is said of the part behind.
 _THATS = re.compile(
     r"\s*(?:and\s+)?(?:that's|that is|that'd be|that would be|that was|that'll be|this is|it's|those are"
@@ -45,7 +47,8 @@ def component(w: Walk, i: int) -> None:
     _join(w, i)
     first, w.named_here = not w.named_here, True
     w.unknown = False
-    again = frame.component == label.name and not places and not first
+    pointed = _POINTED.search(w.text, w.sentence_start, item.start) is not None
+    again = frame.component == label.name and not places and (pointed or not first)
     if frame.correcting and corrections.tells_place(w, i, label.name):
         corrections.correct_place(w, run)
         return

@@ -23,6 +23,10 @@ def measure(w: Walk, i: int) -> None:
     labels = [label for label in w.row[i].labels if label.kind == "measure"]
     part = frame.part(w.vocabulary)
     fitting = next((m.name for m in labels if part and m.name in part.measures), None)
+    if len(_owners(w, labels[0].name)) == 1:
+        w.unknown = False  # it names its part, whatever else the sentence is about
+    if w.measure_here and (frame.measure, fitting) == ("pressure_after_hold", "pressure"):
+        return  # "after the hold, the system pressure stood at thirteen"
     if part is not None and fitting is None and w.named_here and not part.fluid:
         plays = not frozenset(PLAYS).isdisjoint(part.measures)
         part = w.vocabulary.broadly(part)
@@ -60,9 +64,13 @@ def _doubt_misnamed(w: Walk, i: int) -> None:
         doubt_last(w, f"“{said}” was said of it, which is not measured on this part.")
 
 
+def _owners(w: Walk, measure: str) -> list[str]:
+    return [name for name, part in w.vocabulary.components.items() if measure in part.measures]
+
+
 def implied(w: Walk, measure: str, i: int) -> None:
     """A measure that the part at hand has not: it names another part, if only one has it."""
-    owners = [name for name, part in w.vocabulary.components.items() if measure in part.measures]
+    owners = _owners(w, measure)
     recent = [claim.component for claim in w.frame.recent if claim.component in owners]
     if measure == "freeze_point" and recent:
         owners = recent[-1:]

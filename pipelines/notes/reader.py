@@ -46,6 +46,7 @@ class Reader:
             w.frame.metric += 2
         w.frame.unit_name = w.frame.unit_name or w.heading.unit or ""
         w.unknown = muting.calls_somebody(w)
+        corrections.looks_again(w)
         i = 0
         while i < len(w.row):
             if i in w.taken:
@@ -78,6 +79,7 @@ def _step(w: Walk, i: int) -> int:
         return placing.place_run(w, i)
     elif item.named("component") or naming.stands_for(w, i):
         naming.component(w, i)
+        marks.complete_no_play(w)
         marks.new_part(w, i)
     elif item.named("head"):
         w.unknown = not w.named_here and naming.names_unknown(w, item)
@@ -149,5 +151,6 @@ def _break(w: Walk, item: Item) -> None:
         w.measures_ahead, w.both_ahead = (), None
         w.sentence_start = item.end
         w.unknown = muting.calls_somebody(w)
+        corrections.looks_again(w)
         if w.frame.content or w.both_named:
             w.frame.both, w.both_named = None, False

@@ -11,9 +11,10 @@ from pipelines.notes.numbers import find_numbers
 from tests.pipelines.notes.spoken import words
 
 _NUMBER_WORDS = """
-zero oh o one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen
-seventeen eighteen nineteen twenty thirty forty fourty fifty sixty seventy eighty ninety hundred half halves
-quarter quarters fourth fourths eighth eighths sixteenth sixteenths a an inch thou thousandth
+zero nought naught oh o one two three four five six seven eight nine ten eleven twelve thirteen fourteen
+fifteen sixteen seventeen eighteen nineteen twenty thirty forty fourty fifty sixty seventy eighty ninety
+hundred half halves quarter quarters fourth fourths forths eighth eighths eights sixteenth sixteenths a an
+inch thou thousandth
 """
 _OTHER_PIECES = """
 thousand thousands thousandths point dot and minus negative below tenths tenth ten-thousandths

@@ -315,6 +315,103 @@ OF_THE_PART_MEANT = [
 ]
 
 
+POINTS_AHEAD = [
+    (
+        "Right front rotor, thickness, point one has twenty seven point eight millimeters, point two has"
+        " twenty seven point seven five. Point three comes in at twenty seven point seven one millimeters.",
+        [
+            "brake_rotor right front point 1 | thickness 27.8 mm",
+            "brake_rotor right front point 2 | thickness 27.75 mm",
+            "brake_rotor right front point 3 | thickness 27.71 mm",
+        ],
+    ),
+    (
+        "Left front rotor, 0.1 is 28.42 mm. 0.2 reads 28.40, 0.3 reads 28.39. And at 0.4 I get 28.44 mm.",
+        [
+            "brake_rotor left front point 1 | thickness 28.42 mm",
+            "brake_rotor left front point 2 | thickness 28.40 mm",
+            "brake_rotor left front point 3 | thickness 28.39 mm",
+            "brake_rotor left front point 4 | thickness 28.44 mm",
+        ],
+    ),
+    (
+        "Frame diagonal one is a hundred sixty three and five eighths inches, diagonal two is a hundred sixty"
+        " three and a half.",
+        [
+            "frame left front to right rear | diagonal 163.625 in",
+            "frame right front to left rear | diagonal 163.5 in",
+        ],
+    ),
+]
+
+SAID_ANEW = [
+    (
+        "Coolant freeze point is minus thirty four Fahrenheit. I looked again against the light, and the"
+        " freeze point is really minus thirty one.",
+        ["coolant | freeze_point -31 °F"],
+    ),
+    (
+        "Frame, right front to left rear, a hundred sixty three and seven eighths. Let me pull that second"
+        " diagonal again, okay, it's one sixty three and three quarters.",
+        ["frame right front to left rear | diagonal 163.75 in"],
+    ),
+    (
+        "Brake fluid boils at 385 degrees Fahrenheit, moisture two and a half percent. Make the moisture"
+        " three percent.",
+        ["brake_fluid | boiling_point 385 °F", "brake_fluid | moisture 3 %"],
+    ),
+    (
+        "Brake fluid boils at 385 degrees Fahrenheit, moisture two and a half percent. Make the boiling point"
+        " 380.",
+        ["brake_fluid | moisture 2.5 %", "brake_fluid | boiling_point 380 °F"],
+    ),
+    (
+        "The starter pulls a hundred and eighty, er, a hundred and eighty five amps.",
+        ["starter | current 185 A"],
+    ),
+    ("Drive belt is cracked, um, no, not cracked, it's glazed.", ["drive_belt | glazed"]),
+    (
+        "Right front rotor, point three, 27.71 millimeters. Sorry, I held the micrometer crooked, point three"
+        " is 27.78.",
+        ["brake_rotor right front point 3 | thickness 27.78 mm"],
+    ),
+    (
+        "Left front tire 68 psi. I checked the gauge again. Right front tire 70 psi.",
+        ["tire left front | pressure 68 psi", "tire right front | pressure 70 psi"],
+    ),
+]
+
+SAID_OF_THE_ONE_MEANT = [
+    (
+        "Left lower ball joint, forty two thousandths axial play. Radial play on the same joint, eighteen"
+        " thousandths.",
+        ["ball_joint left lower | axial_play 0.042 in", "ball_joint left lower | radial_play 0.018 in"],
+    ),
+    (
+        "There is no axial play at all in the right upper ball joint.",
+        ["ball_joint right upper | axial_play 0 in | ok"],
+    ),
+    (
+        "A lug nut is missing on the left rear wheel, replace it.",
+        ["wheel_fastener left rear | missing | replace"],
+    ),
+    (
+        "Right front wheel bearing, eleven thousandths end play, and it makes noise as it turns, adjust it.",
+        ["hub_bearing right front | end_play 0.011 in | noise | adjust"],
+    ),
+    (
+        "Cooling system held ten minutes. After the hold, the cooling system pressure stood at thirteen and a"
+        " half psi.",
+        ["cooling_system | hold_time 10 min", "cooling_system | pressure_after_hold 13.5 psi"],
+    ),
+]
+
+
+@pytest.mark.parametrize(("text", "expected"), POINTS_AHEAD + SAID_ANEW + SAID_OF_THE_ONE_MEANT)
+def test_points_second_looks_and_the_one_that_is_meant(text: str, expected: list[str]) -> None:
+    assert lines(text) == expected
+
+
 @pytest.mark.parametrize(("text", "expected"), POINTS_BEHIND + TWO_THINGS + OF_THE_PART_MEANT)
 def test_points_pairs_of_parts_and_parts_named_elsewhere(text: str, expected: list[str]) -> None:
     assert lines(text) == expected
@@ -381,3 +478,7 @@ def test_what_was_said_holds_and_is_taken_back_across_windows(
     windows: list[str], expected: list[str]
 ) -> None:
     assert [line(finding) for finding in notes(*windows).findings] == expected
+
+
+def test_a_part_of_an_inch_without_its_number_opens_a_note() -> None:
+    assert notes("Sixteenths. Left front tire 68 psi.").findings[0].component == "tire"
