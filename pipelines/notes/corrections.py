@@ -18,8 +18,9 @@ _FORGET = re.compile(
     re.I,
 )
 _AGAIN = re.compile(
-    r"\b(?:i|we|let me|i'll|let's)\s+(?:just\s+|had to\s+|have to\s+|went and\s+)?"
-    r"(?:look|check|measure|read|pull|tri|try|took|take|did|do|got|get|test|shot|shoot|mik|mic|ran|run)(?:ed|e|ked)?\b"
+    r"\b(?:(?:i|we)\s+(?:just\s+|had to\s+|have to\s+|went and\s+)?"
+    r"(?:look|check|measure|read|pull|tri|try|took|take|did|do|got|get|test|shot|shoot|mik|mic|ran|run)(?:ed|e|ked)?"
+    r"|(?:let me|i'll|let's)\s+[^\W\d_]+)\b"
     r"[^.?!;,]{0,40}\b(?:again|once more|one more time|a second time)\b",
     re.I,
 )

@@ -5,7 +5,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from models.places import Position
-from pipelines.notes import context, quantities, repeats
+from pipelines.notes import context, corrections, quantities, repeats
 from pipelines.notes.claims import Claim
 from pipelines.notes.doubts import place_doubts
 from pipelines.notes.frame import PLAYS
@@ -120,7 +120,8 @@ def statement(w: Walk, i: int, kind: str) -> None:
     name = label.name
     if kind == "condition" and (denied := _denied_condition(w, i)):
         here = (other for other in w.row[:i] if other.start >= w.sentence_start)
-        if w.named_here or any(other.named("place") for other in here):
+        said_no = i > 1 and w.row[i - 1].is_break and corrections.says_no(w, i - 2)
+        if w.named_here or said_no or any(other.named("place") for other in here):
             _take_back(w, denied, frame.position(part))
         name = "ok"
     base = Claim(

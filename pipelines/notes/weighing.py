@@ -106,7 +106,7 @@ def _unusual(w: Walk, span: NumberSpan, part: Component, likely: str | None) -> 
         return None
     if goes_on and last is not None and likely is None:
         likely = last.measure
-    elif not w.named_here:
+    elif not w.named_here and (w.frame.content or likely is None or likely != w.frame.measure):
         return None
     measures = {
         name: ranges

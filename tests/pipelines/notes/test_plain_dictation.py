@@ -370,6 +370,12 @@ SAID_ANEW = [
         ["starter | current 185 A"],
     ),
     ("Drive belt is cracked, um, no, not cracked, it's glazed.", ["drive_belt | glazed"]),
+    ("Drive belt is cracked. No, not cracked. It's glazed.", ["drive_belt | glazed"]),
+    (
+        "The voltage drop on the alternator's positive cable. Two hundred, wait, two hundred ten millivolts.",
+        ["alternator | voltage_drop 210 mV"],
+    ),
+    ("Battery voltage at rust 12.5. No, 12.58 volts.", ["battery | voltage 12.58 V"]),
     (
         "Right front rotor, point three, 27.71 millimeters. Sorry, I held the micrometer crooked, point three"
         " is 27.78.",
