@@ -104,7 +104,7 @@ def _unusual(w: Walk, span: NumberSpan, part: Component, likely: str | None) -> 
     goes_on = last is not None and last.component == w.frame.component and last.measure not in part.measures
     if w.frame.name_weight < SLIP_WEIGHT:
         return None
-    if goes_on and last is not None and likely is None:
+    if goes_on and last is not None and likely in (None, last.measure):
         likely = last.measure
     elif not w.named_here and (w.frame.content or likely is None or likely != w.frame.measure):
         return None
