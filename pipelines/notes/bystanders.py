@@ -2,7 +2,7 @@
 
 import re
 
-from pipelines.notes import context, corrections, diagonals
+from pipelines.notes import context, corrections, diagonals, placing
 from pipelines.notes.items import Item
 from pipelines.notes.numbers import NumberSpan
 from pipelines.notes.walk import Walk
@@ -11,6 +11,7 @@ from pipelines.notes.walk import Walk
 COUNTED = 12
 # So many words may stand between a number and the place it belongs to.
 _CLOSE = 2
+_THE_SO_MANY = re.compile(r"\b(?:the|these|those|all|of)\s+$", re.I)
 
 
 def says_nothing(w: Walk, item: Item) -> bool:
@@ -215,8 +216,9 @@ def _counts_parts(w: Walk, item: Item) -> bool:
     label = (after.named("component") or after.named("head")) if after is not None else None
     opens = k == 0 or w.row[k - 1].is_break
     assert item.number is not None
-    if after is None or label is None or not opens:
-        return False
     best = item.number.readings[0]
     bare = best.unit is None and best.kind is None and best.denominator is None
-    return bare and 0 < best.value <= COUNTED and w.text[item.end : after.start].isspace()
+    few = bare and 0 < best.value <= COUNTED
+    if few and _THE_SO_MANY.search(w.text, 0, item.start) and placing.part_next(w, k):
+        return True  # "of the two front brake hoses"
+    return opens and few and label is not None and w.text[item.end : after.start].isspace()  # type: ignore[union-attr]

@@ -49,6 +49,8 @@ def _same(w: Walk, i: int) -> None:
         return
     if said == "same as" and _like_another(w, i):
         return
+    if _same_measure(w, i):
+        return
     label = following.named("component") if following is not None else None
     if said == "same" and label is not None and label.name == w.frame.component and _told_next(w, i):
         return  # "same rotor, runout four thousandths"
@@ -57,12 +59,24 @@ def _same(w: Walk, i: int) -> None:
         explained = any(other.start == behind.start(1) and not other.named("head") for other in w.row)
         if not explained:
             return  # "same spot"
-    measure = following.named("measure") if following is not None else None
-    if measure is not None and repeats.same_measure(w, measure.name, item.end):
-        w.taken.add(i + 1)
-    elif w.pending or following is None or not following.named("place"):
+    if w.pending or following is None or not following.named("place"):
         places, w.pending = places_of(w.pending, w.frame.part(w.vocabulary)), []
         repeats.same(w, places, item.end)
+
+
+def _same_measure(w: Walk, i: int) -> bool:
+    """For example "right front, same tread, but twenty nine pounds": one reading has been said before."""
+    k = i + 1
+    measure = w.row[k].named("measure") if k < len(w.row) else None
+    if measure is None or not (k + 1 == len(w.row) or w.row[k + 1].is_break):
+        return False
+    if w.pending:
+        w.frame.again(places_of(w.pending, w.frame.part(w.vocabulary)))
+        w.pending = []
+    if not repeats.same_measure(w, measure.name, w.row[i].end):
+        return False
+    w.taken.add(k)
+    return True
 
 
 def _like_another(w: Walk, i: int) -> bool:

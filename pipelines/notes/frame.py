@@ -69,7 +69,7 @@ class Frame:
         fresh: the axes of the places said for this mention itself, not carried over from the one before.
         sure: share of the hypotheses of the last window that end with this part and place.
         metric: above 0 when what was said aloud is metric where another unit is usual, below for the other.
-        order: spots that the next readings are of, in order.
+        order: places across the part that the next readings are of, in order.
         trailing: place words at the very end of the last window; their part may open the next.
         unit_name: what the truck is called, so that its number is no reading.
         name_guessed: nobody said "unit" before it, so its number is told wherever it is left out.
@@ -104,7 +104,7 @@ class Frame:
     previous: str | None = None
     previous_places: Places = field(default_factory=dict)
     trailing: list[Item] = field(default_factory=list)
-    order: list[str] = field(default_factory=list)
+    order: list[Places] = field(default_factory=list)
     metric: int = 0
     sure: float = 1.0
     clash: str = ""

@@ -101,7 +101,7 @@ def _pronoun(text: str, number: NumberSpan, pointing: Container[str]) -> bool:
     before = _WORDS.findall(text[: number.start].lower())[-2:]
     if _ALL_OF_THEM.fullmatch(text[max(0, number.start - 4) : number.end]):
         return True
-    if number.text.lower() not in ("one", "1") or not before:
+    if number.text.lower() not in ("one", "1", "one in") or not before:
         return False
     beside = text[: number.start].lower().endswith(before[-1] + " ")
     if beside and _PLACE.fullmatch(before[-1]) and _WORD_BEHIND.match(text, number.end):

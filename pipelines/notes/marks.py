@@ -22,7 +22,10 @@ _NOT_DONE = re.compile(
     re.I,
 )
 _ALL_OF_THEM = re.compile(r"\b(?:them|those|these|both|the pair|the set|all four|the lot|the two)\b")
-_BOTH_THINGS = re.compile(r"\b(?:both|(?:the|those|these) two|two of (?:them|those|these))\b")
+_BOTH_THINGS = re.compile(
+    r"\b(?:both|two of (?:them|those|these)"
+    r"|(?:the|those|these) two(?=\s*(?:$|[.,;]|(?:need|get|are|have|want)s?\b)))\b"
+)
 # What may stand before a part that is asked for: "so there's a new seal to put on the list".
 _NEW = re.compile(
     r"\s*(?:(?:it|she|that|this|that one)\s+(?:needs|wants|gets)\s+(?:a|an)\s+|(?:needs|wants)\s+(?:a|an)\s+"
@@ -197,7 +200,8 @@ def _said_together(w: Walk, i: int) -> list[Claim]:
     last = w.claims[-1] if w.claims else None
     if last is None or last.component != w.frame.component or _ALL_OF_THEM.search(words) is None:
         return []
-    two = repeats.two_told(w) if _BOTH_THINGS.search(words) else ()
+    near = w.text[_segment(w, i) : w.row[i].end + 20].lower()
+    two = repeats.two_told(w) if _BOTH_THINGS.search(near) else ()
     if two and two[0].component != two[1].component:
         return [claim for claim in two if claim.component != last.component]
     alike = [c for c in w.claims if (c.start, c.end, c.component) == (last.start, last.end, last.component)]

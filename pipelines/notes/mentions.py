@@ -29,7 +29,8 @@ _EXCUSE = re.compile(
 )
 _WITH = re.compile(r"\s+(?:(?:with|in|by|some|a|little|bit|of|gear|brake|the)\s+)*", re.I)
 _APPOSED = re.compile(
-    r"(?:\s+[^\W\d_]+){0,5}\s*(?:,(?:[^,.;?!]{0,30},)?|\s(?:is|are|was))\s*(?:the|that|this|a|an|one|two|both)?\s*",
+    r"(?:\s+[^\W\d_]+){0,5}\s*(?:,(?:[^,.;?!]{0,30},)?|\s(?:is|are|was))\s*"
+    r"(?:(?:that's|that is|it's)\s+)?(?:the|that|this|a|an|one|two|both)?\s*",
     re.I,
 )
 _OBJECT = re.compile(r"\s*(?:(?:the|that|this|its|both|a|an|out|of)\s+)*\s*", re.I)

@@ -28,7 +28,7 @@ def mutes(w: Walk, i: int) -> str:
     if item.cue("ending") and closes(w.text, w.row, i):
         return "sentence"
     aside = item.cue("aside") or (item.cue("pause") and not corrections.stands_alone(w, i))
-    if aside and starts_segment(w, i) and not _asks(w, i):
+    if aside and starts_segment(w, i) and not _asks(w, i) and not _what_is_left(w, i):
         return "segment" if w.named_here else "sentence"
     if item.cue("talk") and starts_segment(w, i) and not _reports(w, i):
         return "sentence"
@@ -56,6 +56,11 @@ def _measured(item: Item) -> bool:
     if item.number is None:
         return False
     return any(r.unit or r.denominator or r.kind in ("degrees", "pounds") for r in item.number.readings)
+
+
+def _what_is_left(w: Walk, i: int) -> bool:
+    """Whether "what's" asks nothing: "what's left on the shoe is three eighths"."""
+    return re.match(r"what(?:'s| is)\s+left\b", w.text[w.row[i].start :], re.I) is not None
 
 
 def _asks(w: Walk, i: int) -> bool:

@@ -4,7 +4,7 @@ import re
 from collections.abc import Sequence
 
 from models.vocabulary import Component
-from pipelines.notes import corrections, mentions
+from pipelines.notes import corrections, listing, mentions
 from pipelines.notes.frame import Places, places_of
 from pipelines.notes.items import Item
 from pipelines.notes.lexicon import Label
@@ -14,7 +14,8 @@ from pipelines.notes.walk import Walk
 _SAID_OF = re.compile(
     r"(?:\s+(?!(?:and|but|then|now|next|moving|back|so)\b)[^\W\d_]+(?:'[^\W\d_]+)?){0,6}?"
     r"\s+(?:on|at|in|for|of|into|onto|to|from|off|through|across|between|under|by|around)"
-    r"(?:\s+(?:the|its|that|this|his|our))?\s*",
+    r"(?:\s+(?:the|its|that|this|his|our))?\s*"
+    r"|\s+(?:is|was|were|are)\s+(?:all|what|as much as)\s+(?:that\s+)?(?:the|that|this)\s+",
     re.I,
 )
 _PIECE = re.compile(r"\b([^\W\d_]+)\s+(?:of|on|in)\s+(?:the\s+|that\s+|this\s+)?$", re.I)
@@ -222,6 +223,8 @@ def part_behind(w: Walk, i: int) -> int:
     Only where no part was named in the sentence yet, or the one named stood behind its number too; 0 when
     there is none.
     """
+    if not w.named_here and (part := listing.part_at_end(w, i)):
+        return part
     j = _behind_values(w, i)
     if w.named_here and not w.value_first and not _of_another_part(w, i, j):
         return 0

@@ -26,7 +26,7 @@ _THATS = re.compile(
     r"\s*(?:that's|that is|that was|those are|those were|these are)\s+(?:on\s+)?(?:the\s+)?", re.I
 )
 # Words that may stand between a place or number and what it belongs to.
-AND = re.compile(r"\s*(?:and|&)\s+(?:(?:on|at)\s+)?(?:the\s+)?", re.I)
+AND = re.compile(r"\s*(?:and|&|as well as|plus)\s+(?:(?:on|at)\s+)?(?:the\s+)?", re.I)
 THE = re.compile(r"\s*(?:(?:the|that|this)\s+)?", re.I)
 
 
@@ -69,6 +69,7 @@ def place_run(w: Walk, i: int) -> int:
     while j < len(w.row) and w.row[j].named("place") and _goes_with(w, j):
         j += 1
     run = w.row[i:j]
+    run, j = _with_next(w, run, j)
     before = _before(w, i)
     pair = _pair(w, run)
     if pair:
@@ -97,6 +98,22 @@ def place_run(w: Walk, i: int) -> int:
     else:
         attach(w, run, before, after, opens)
     return j
+
+
+def _with_next(w: Walk, run: list[Item], j: int) -> tuple[list[Item], int]:
+    """Places together with others behind a comma that go with a part: "at the rear, the left lamp"."""
+    if len(run) != 1 or j + 2 >= len(w.row) or not w.row[j].is_break or w.row[j].strong:
+        return run, j
+    k = j + 1
+    while k < len(w.row) and w.row[k].named("place"):
+        k += 1
+    more = w.row[j + 1 : k]
+    axes = {label.axis for item in more for label in item.labels}
+    part = w.row[k].named("component") if k < len(w.row) else None
+    apart = part is not None and not axes & {label.axis for label in run[0].labels}
+    close = bool(more) and THE.fullmatch(w.text, w.row[j].end, more[0].start) is not None
+    opens = not any(w.sentence_start <= item.start < run[0].start for item in w.row)
+    return (run + more, k) if apart and close and opens else (run, j)
 
 
 def _only_cues_before(w: Walk, i: int) -> bool:
@@ -265,7 +282,8 @@ def _follows_values(w: Walk, run: list[Item], after: Item | None) -> bool:
     """Whether a corner stands behind what opens its sentence: "nine thirty-seconds, right rear"."""
     if w.named_here or not (after is None or after.is_break) or w.frame.both:
         return False
-    said = [item for item in w.row if w.sentence_start <= item.start < run[0].start]
+    row = [item for k, item in enumerate(w.row) if k not in w.taken]
+    said = [item for item in row if w.sentence_start <= item.start < run[0].start]
     opens = bool(said) and said[0].number is not None
     corner = any(label.axis in COARSE for item in run for label in item.labels)
     numbers = [item for item in said if not (item.is_break or item.named("measure"))]
@@ -283,7 +301,8 @@ def _move_sentence(w: Walk, places: Places, part: Component) -> None:
         claim = w.claims[k]
         if claim.start < w.sentence_start or claim.component != w.frame.component:
             break
-        there = position if claim.measure in SPOT_MEASURES else position.with_keys(spot=None)
+        fine = {axis: getattr(claim.position, axis) or getattr(position, axis) for axis in FINE}
+        there = position.with_keys(**(fine if claim.measure in SPOT_MEASURES else {"spot": None}))
         doubts = tuple(d for d in claim.doubts if not d.startswith("Nobody said which"))
         w.claims[k] = replace(claim, position=there, group=w.frame.group, doubts=doubts)
     if w.claims and w.claims[-1].kind == "reading":

@@ -155,8 +155,8 @@ def _claim(w: Walk, item: Item, part: Component, choice: Choice, likely: str | N
     position = frame.position(part)
     if choice.measure not in SPOT_MEASURES:
         position = position.with_keys(spot=None)
-    elif frame.order and position.spot is None:
-        position = position.with_keys(spot=frame.order.pop(0))
+    elif frame.order and not position.keys().keys() & frame.order[0].keys():
+        position = position.with_keys(**frame.order.pop(0))
     misfit = _misfit(w, likely, choice.measure, span)
     return Claim(
         kind="reading",
@@ -182,7 +182,7 @@ def order(w: Walk, i: int, *, outside_first: bool) -> None:
     counts = [sum(item.number is not None for item in rest[:end]) for end in [*ends[:2], len(rest)]]
     count = next((count for count in counts if count), 0)
     spots = {2: ["outside", "inside"], 3: ["outside", "middle", "inside"]}.get(count, [])
-    w.frame.order = spots if outside_first else spots[::-1]
+    w.frame.order = [{"spot": spot} for spot in (spots if outside_first else spots[::-1])]
 
 
 def _go_on_with(w: Walk, measure: str) -> None:

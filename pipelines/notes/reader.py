@@ -8,6 +8,7 @@ from pipelines.notes import (
     corrections,
     cues,
     date_codes,
+    listing,
     marks,
     muting,
     naming,
@@ -97,6 +98,7 @@ def _number(w: Walk, i: int) -> None:
         quantities.orphan(w, w.row[i])
         return
     part = 0 if bystanders.is_unit_name(w, span) else naming.part_behind(w, i)
+    part = 0 if part in w.taken else part  # it was found from an earlier number of the list
     behind = [k for k in range(i + 1, part) if w.row[k + 1].number is None]
     between = [label.name for k in behind for label in w.row[k].labels if label.kind == "measure"]
     if part and weighing.fits(w, i, naming.meant(w, w.row[part], between)):
@@ -112,6 +114,7 @@ def _number(w: Walk, i: int) -> None:
         naming.component(w, part)
         w.taken.update(range(first, part + 1))
         w.value_first = True
+    listing.places_behind(w, i)
     quantities.number(w, i)
 
 

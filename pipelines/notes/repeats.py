@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from models.places import Position
 from pipelines.notes.claims import Claim
-from pipelines.notes.frame import OPPOSITE, Places
+from pipelines.notes.frame import OPPOSITE, SPOT_MEASURES, Places
 from pipelines.notes.walk import Walk
 
 # What holds for one thing alone, however much else is the same.
@@ -122,6 +122,8 @@ def spread(w: Walk, which: str) -> None:
     last = w.claims[-1]
     part = w.vocabulary.components[last.component]
     axis, _, values = which.partition(":")
+    if axis == "spot" and last.kind == "reading" and last.measure not in SPOT_MEASURES:
+        return  # a tire has one pressure
     if values and axis in part.axes:
         w.claims[-1:] = [
             replace(last, position=last.position.with_keys(**{axis: v})) for v in values.split("+")

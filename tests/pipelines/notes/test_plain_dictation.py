@@ -344,6 +344,87 @@ POINTS_AHEAD = [
     ),
 ]
 
+LISTS = [
+    (
+        "Ten, ten, nine thirty seconds, right rear tire, inside, middle and outside.",
+        [
+            "tire right rear inside | tread_depth 0.3125 in",
+            "tire right rear middle | tread_depth 0.3125 in",
+            "tire right rear outside | tread_depth 0.28125 in",
+        ],
+    ),
+    (
+        "Left front tire 78 psi. Eight, eight, seven thirty seconds, going inside, middle, outside on the"
+        " left rear.",
+        [
+            "tire left front | pressure 78 psi",
+            "tire left rear inside | tread_depth 0.25 in",
+            "tire left rear middle | tread_depth 0.25 in",
+            "tire left rear outside | tread_depth 0.21875 in",
+        ],
+    ),
+    (
+        "Nine thirty seconds inside, nine in the middle, eight outside, that's the left front tire.",
+        [
+            "tire left front inside | tread_depth 0.28125 in",
+            "tire left front middle | tread_depth 0.28125 in",
+            "tire left front outside | tread_depth 0.25 in",
+        ],
+    ),
+    (
+        "Right rear tire, inside, middle and outside are ten thirty seconds. Sixty six psi in it.",
+        [
+            "tire right rear inside | tread_depth 0.3125 in",
+            "tire right rear middle | tread_depth 0.3125 in",
+            "tire right rear outside | tread_depth 0.3125 in",
+            "tire right rear | pressure 66 psi",
+        ],
+    ),
+    (
+        "Left front tire, tread seven thirty seconds. Right front, same tread, but only twenty nine pounds.",
+        [
+            "tire left front | tread_depth 0.21875 in",
+            "tire right front | tread_depth 0.21875 in",
+            "tire right front | pressure 29 psi",
+        ],
+    ),
+]
+
+WHOSE = [
+    (
+        "Left front wheel nuts 140 foot pounds. One hundred twenty foot pounds was all the right front wheel"
+        " nuts held.",
+        ["wheel_fastener left front | torque 140 lbf·ft", "wheel_fastener right front | torque 120 lbf·ft"],
+    ),
+    (
+        "Rear calipers are okay. Of the two front brake hoses, the left is cracked and gets replaced, while"
+        " the right is okay.",
+        [
+            "brake_caliper rear | ok",
+            "brake_hose left front | cracked | replace",
+            "brake_hose right front | ok",
+        ],
+    ),
+    (
+        "At the rear, the left lamp has a voltage drop of four hundred ten millivolts.",
+        ["lamp left rear | voltage_drop 410 mV"],
+    ),
+    (
+        "Oil cooler by itself on the tester, hold time five minutes, pressure after hold thirty psi.",
+        ["oil_cooler | hold_time 5 min", "oil_cooler | pressure_after_hold 30 psi"],
+    ),
+    ("Bent at the lip, that's the right rear wheel, replace it.", ["wheel right rear | bent | replace"]),
+    (
+        "Leaking shocks at the front, left as well as right.",
+        ["shock_absorber left front | leak", "shock_absorber right front | leak"],
+    ),
+    (
+        "What's left on the brake shoe, left side of axle three, is three eighths of an inch.",
+        ["brake_shoe left axle 3 | thickness 0.375 in"],
+    ),
+    ("Right outer tie rod end is loose. That's the sedan, next one in.", ["tie_rod_end right outer | loose"]),
+]
+
 SAID_ANEW = [
     (
         "Coolant freeze point is minus thirty four Fahrenheit. I looked again against the light, and the"
@@ -411,6 +492,11 @@ SAID_OF_THE_ONE_MEANT = [
         ["cooling_system | hold_time 10 min", "cooling_system | pressure_after_hold 13.5 psi"],
     ),
 ]
+
+
+@pytest.mark.parametrize(("text", "expected"), LISTS + WHOSE)
+def test_lists_that_tell_their_numbers_first_and_parts_named_behind(text: str, expected: list[str]) -> None:
+    assert lines(text) == expected
 
 
 @pytest.mark.parametrize(("text", "expected"), POINTS_AHEAD + SAID_ANEW + SAID_OF_THE_ONE_MEANT)

@@ -1,0 +1,85 @@
+"""Lists that tell their numbers first: "ten, nine thirty-seconds, right rear tire, inside and outside"."""
+
+import re
+from itertools import pairwise
+
+from pipelines.notes.frame import FINE, Places
+from pipelines.notes.placing import AND
+from pipelines.notes.walk import Walk
+
+# What may stand between a list of readings and the part they are of.
+_THATS = re.compile(
+    r"\s*(?:and\s+)?(?:(?:that's|that is|those are|these are|this is|it's|all|all on|on)\s+)*"
+    r"(?:the|that|this)?\s*",
+    re.I,
+)
+
+
+def _sentence_end(w: Walk, i: int) -> int:
+    return next((k for k in range(i, len(w.row)) if w.row[k].is_break and w.row[k].strong), len(w.row))
+
+
+def _opens(w: Walk, i: int) -> bool:
+    """Whether item `i` is the first of its sentence but for turns of speech."""
+    return all(item.start < w.sentence_start or item.named("cue") or item.is_break for item in w.row[:i])
+
+
+def part_at_end(w: Walk, i: int) -> int:
+    """Where the part stands that closes a sentence of two or more readings which opens with item `i`; else 0.
+
+    "Nine inside, nine in the middle, eight outside, that's the left front tire."
+    """
+    if not _opens(w, i):
+        return 0
+    end = _sentence_end(w, i)
+    part = next((k for k in range(i, end) if w.row[k].named("component")), 0)
+    if not part or any(item.number is not None or item.named("component") for item in w.row[part + 1 : end]):
+        return 0
+    first = part
+    while w.row[first - 1].named("place"):
+        first -= 1
+    said = w.row[i:first]
+    allowed = all(s.number is not None or s.is_break or s.named("place") or s.named("measure") for s in said)
+    several = sum(item.number is not None for item in said) > 1
+    apart = said[-1].is_break and _THATS.fullmatch(w.text, said[-1].end, w.row[first].start) is not None
+    return part if allowed and several and apart else 0
+
+
+def places_behind(w: Walk, i: int) -> None:
+    """Give the readings of a list, which item `i` opens, the places that are listed behind all of them.
+
+    "Eight, eight and seven thirty-seconds, going inside, middle, outside on the right front."
+    """
+    if any(item.number is not None for item in w.row[:i] if item.start >= w.sentence_start):
+        return
+    end, k, count = _sentence_end(w, i), i, 1
+    while k + 1 < end:
+        comma = w.row[k + 1].is_break
+        following = k + 1 + comma
+        if following >= end or w.row[following].number is None:
+            break
+        if not comma and AND.fullmatch(w.text, w.row[k].end, w.row[following].start) is None:
+            break
+        k, count = following, count + 1
+    if count < 2 or any(item.number is not None for item in w.row[k + 1 : end]):
+        return
+    listed = _run(w, k + 1, end)
+    if len(listed) == count:
+        w.frame.order = [places for _, places in listed]
+        w.taken.update(index for index, _ in listed)
+
+
+def _run(w: Walk, start: int, end: int) -> list[tuple[int, Places]]:
+    """The only run of different faces or spots from item `start` on, with their indexes."""
+    found: list[tuple[int, Places]] = []
+    for k in range(start, end):
+        label = next((one for one in w.row[k].labels if one.kind == "place" and one.axis in FINE), None)
+        if label is not None:
+            found.append((k, {label.axis: label.name}))
+    axes = {axis for _, places in found for axis in places}
+    names = {str(name) for _, places in found for name in places.values()}
+    joined = all(
+        w.row[one + 1 : other] == [] or all(item.is_break for item in w.row[one + 1 : other])
+        for (one, _), (other, _) in pairwise(found)
+    )
+    return found if len(axes) == 1 and len(names) == len(found) and joined else []
