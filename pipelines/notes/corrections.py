@@ -7,7 +7,7 @@ from models.units import UNITS
 from pipelines.notes import context, mentions
 from pipelines.notes.binding import Choice
 from pipelines.notes.claims import Claim
-from pipelines.notes.frame import places_of
+from pipelines.notes.frame import Places, places_of
 from pipelines.notes.items import Item
 from pipelines.notes.numbers import NumberSpan
 from pipelines.notes.walk import Walk
@@ -24,6 +24,7 @@ _AGAIN = re.compile(
     r"[^.?!;,]{0,40}\b(?:again|once more|one more time|a second time)\b",
     re.I,
 )
+_SEVERAL = re.compile(r"\b(?:both|those|these|they|all)\b", re.I)
 # The sentence of the second look and the one behind it.
 _SECOND_LOOK = 2
 # So many words may stand between a cue and what it leads to.
@@ -168,7 +169,8 @@ def _goes_on(w: Walk, i: int, last: Claim, *, far: bool) -> bool:
             return False
         if item.number is not None and not _counts(w, item):
             return not other
-        if item.named("place") and words <= _NEAR and (not ends or not far):
+        several = _SEVERAL.search(w.text, w.row[i].end, item.start) is not None
+        if item.named("place") and words <= _NEAR + 2 * several and (not ends or not far):
             if not says_no(w, i):
                 return True
             axis = item.labels[0].axis
@@ -209,7 +211,8 @@ def tells_place(w: Walk, i: int, component: str) -> bool:
 
 def near(w: Walk, item: Item) -> bool:
     """Whether an item stands close behind the cue of the correction at hand."""
-    return _count_words(w, w.corrected_from, item.start) <= _NEAR
+    several = _SEVERAL.search(w.text, w.corrected_from, item.start) is not None
+    return _count_words(w, w.corrected_from, item.start) <= _NEAR + 2 * several
 
 
 def _counts(w: Walk, item: Item) -> bool:
@@ -292,6 +295,8 @@ def correct_place(w: Walk, run: list[Item]) -> None:
         return  # "correction on that inner one": what follows corrects it
     places = {a: v for a, v in places_of(run, part).items() if a in part.axes}
     remove_last(w)
+    if _SEVERAL.search(w.text, w.corrected_from, run[0].start):
+        _move_beside(w, last, places, run[0])
     claim = replace(last, position=last.position.with_keys(**places), start=run[0].start, end=run[-1].end)
     frame.places.update(places)
     frame.note_header(places)
@@ -299,6 +304,17 @@ def correct_place(w: Walk, run: list[Item]) -> None:
     frame.last = claim
     following = w.near(w.row.index(run[-1]), 1)
     frame.correcting = following is not None and following.number is not None
+
+
+def _move_beside(w: Walk, last: Claim, places: Places, said: Item) -> None:
+    """Move the other readings of this measure at this corner: "both of those pads are right front"."""
+    corner = last.position.with_keys(face=None, spot=None)
+    for claim in w.frame.recent[:-1]:
+        same = (claim.component, claim.measure) == (last.component, last.measure)
+        if same and claim.position.with_keys(face=None, spot=None) == corner and claim != last:
+            remove(w, claim)
+            position = claim.position.with_keys(**places)
+            w.claims.append(replace(claim, position=position, start=said.start, end=said.end))
 
 
 def _doubt_last(w: Walk) -> None:

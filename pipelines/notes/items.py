@@ -54,6 +54,12 @@ _ONE_AND_NUMBER = re.compile(
     r"(?=\s+(?:" + "|".join((*DIGITS, *TEENS, *TENS)) + r")\b)",
     re.I,
 )
+# "8, 8 and 7/32": three depths of a tire, not 8 and 7/32 inches
+_SAID = r"(?:\d{1,2}|" + "|".join((*DIGITS, *TEENS)) + ")"
+_LIST_OF_DEPTHS = re.compile(
+    rf"(?P<two>\b{_SAID}\s*[,.]\s+{_SAID})(?P<gap>\s+(?:and\s+)?)(?P<last>{_SAID}(?:/32|\s+thirty[\s-]seconds?)\b)",
+    re.I,
+)
 # What makes "one" behind a place stand for a part: a verb, or a number of its own.
 _PLACE = re.compile(r"left|right|front|rear|back|upper|lower|inner|outer|inside|outside|top|bottom")
 _OF_ONE = re.compile(
@@ -113,8 +119,12 @@ def _pronoun(text: str, number: NumberSpan, pointing: Container[str]) -> bool:
     )
 
 
-def _without_pronouns(text: str) -> str:
-    """The text with a mark for each letter of "one" between a place and a number of its own."""
+def _numbers_apart(text: str) -> str:
+    """The text with a mark for each letter of "one" between a place and a number of its own.
+
+    Marked as well is what stands before the last depth of a list.
+    """
+    text = _LIST_OF_DEPTHS.sub(lambda m: m["two"] + ";" * len(m["gap"]) + m["last"], text)
     return _ONE_AND_NUMBER.sub(lambda m: f"{m['place']}{m['gap']}###", text)
 
 
@@ -187,7 +197,7 @@ def items(text: str, lexicon: Lexicon, pauses: Sequence[int] = ()) -> list[Item]
     points = _points(text)
     numbers = [
         n
-        for n in find_numbers(_without_pronouns(lexicon.without_numbered_places(text)))
+        for n in find_numbers(_numbers_apart(lexicon.without_numbered_places(text)))
         if not _pronoun(text, n, lexicon.pointing) and not any(p.start <= n.start < p.end for p in points)
     ]
     terms = lexicon.find(text, [(n.start, n.end) for n in numbers])

@@ -14,6 +14,8 @@ _THATS = re.compile(
     re.I,
 )
 
+_SAYS_OF = re.compile(r"\s*(?:and\s+)?(?:that's|that is|those are|these are|this is|it's)\b", re.I)
+
 
 def _sentence_end(w: Walk, i: int) -> int:
     return next((k for k in range(i, len(w.row)) if w.row[k].is_break and w.row[k].strong), len(w.row))
@@ -24,6 +26,27 @@ def _opens(w: Walk, i: int) -> bool:
     return all(item.start < w.sentence_start or item.named("cue") or item.is_break for item in w.row[:i])
 
 
+def _reach(w: Walk, i: int) -> int:
+    """Index behind what a sentence of readings, and what is said behind it of them, takes in.
+
+    A recogniser makes sentences of its own: "8, 8, 7/32. Right rear tire. Inside, middle and outside."
+    """
+    end = _sentence_end(w, i)
+    if end >= len(w.row) or any(item.named("component") for item in w.row[i:end]):
+        return end
+    behind = _sentence_end(w, end + 1)
+    said = [item for item in w.row[end + 1 : behind] if not item.is_break]
+    if not said or any(item.number is not None for item in said):
+        return end
+    if w.row[end].end < said[0].start and _SAYS_OF.match(w.text, w.row[end].end, said[0].start):
+        return behind
+    named = all(item.named("place") or item.named("component") for item in said)
+    places = _sentence_end(w, behind + 1)
+    rest = [item for item in w.row[behind + 1 : places] if not item.is_break]
+    spots = bool(rest) and all(item.named("place") for item in rest)
+    return places if named and said[-1].named("component") and spots else end
+
+
 def part_at_end(w: Walk, i: int) -> int:
     """Where the part stands that closes a sentence of two or more readings which opens with item `i`; else 0.
 
@@ -31,7 +54,7 @@ def part_at_end(w: Walk, i: int) -> int:
     """
     if not _opens(w, i):
         return 0
-    end = _sentence_end(w, i)
+    end = _reach(w, i)
     part = next((k for k in range(i, end) if w.row[k].named("component")), 0)
     if not part or any(item.number is not None or item.named("component") for item in w.row[part + 1 : end]):
         return 0
@@ -52,13 +75,14 @@ def places_behind(w: Walk, i: int) -> None:
     """
     if any(item.number is not None for item in w.row[:i] if item.start >= w.sentence_start):
         return
-    end, k, count = _sentence_end(w, i), i, 1
+    end, k, count = _reach(w, i), i, 1
     while k + 1 < end:
         comma = w.row[k + 1].is_break
         following = k + 1 + comma
         if following >= end or w.row[following].number is None:
             break
-        if not comma and AND.fullmatch(w.text, w.row[k].end, w.row[following].start) is None:
+        joined = w.text[w.row[k].end : w.row[following].start].isspace()
+        if not (comma or joined or AND.fullmatch(w.text, w.row[k].end, w.row[following].start)):
             break
         k, count = following, count + 1
     if count < 2 or any(item.number is not None for item in w.row[k + 1 : end]):
