@@ -11,6 +11,7 @@ from pipelines.notes.walk import Walk
 COUNTED = 12
 # So many words may stand between a number and the place it belongs to.
 _CLOSE = 2
+_THESE = re.compile(r"\b(?:these|those)\s+$", re.I)
 _THE_SO_MANY = re.compile(r"\b(?:the|these|those|all|of)\s+$", re.I)
 
 
@@ -221,4 +222,6 @@ def _counts_parts(w: Walk, item: Item) -> bool:
     few = bare and 0 < best.value <= COUNTED
     if few and _THE_SO_MANY.search(w.text, 0, item.start) and placing.part_next(w, k):
         return True  # "of the two front brake hoses"
+    if few and _THESE.search(w.text, 0, item.start) and (after is None or after.is_break):
+        return True  # "runout on these two, left four hundredths"
     return opens and few and label is not None and w.text[item.end : after.start].isspace()  # type: ignore[union-attr]

@@ -68,7 +68,8 @@ def _same_measure(w: Walk, i: int) -> bool:
     """For example "right front, same tread, but twenty nine pounds": one reading has been said before."""
     k = i + 1
     measure = w.row[k].named("measure") if k < len(w.row) else None
-    if measure is None or not (k + 1 == len(w.row) or w.row[k + 1].is_break):
+    behind = next((item for item in w.row[k + 1 :] if not item.cue("idiom")), None)
+    if measure is None or not (behind is None or behind.is_break):
         return False
     if w.pending:
         w.frame.again(places_of(w.pending, w.frame.part(w.vocabulary)))

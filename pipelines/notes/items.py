@@ -43,6 +43,7 @@ _RIGHT_THERE = re.compile(
 _ALL_OF_THEM = re.compile(r"all (?:two|three|four|five|six|[2-6])", re.I)
 _ONE = re.compile(r"\s+ones?\b", re.I)
 _REMAINS = re.compile(r"\s+(?:on|in|of|at|to|before|there|till|until|and (?:the|it|that))\b", re.I)
+_RIGHT_BEHIND = re.compile(r"\s+right\s*(?:[.,;]|$)", re.I)
 _HAS = re.compile(r"\b(?:has|have|had|got|still)\s+(?:\w+\s+)?$", re.I)
 _WHO = re.compile(r"\b(?:some\s?body|someone|they|he|she|we|i|who|that)\s+$", re.I)
 _CLOSES = re.compile(r"\s*(?:[.,;!?]|$)")
@@ -163,6 +164,8 @@ def _remains(text: str, term: Term, numbers: Sequence[NumberSpan]) -> bool:
     before = next((n for n in numbers if n.end < term.start and text[n.end : term.start].isspace()), None)
     if before is None:
         return False
+    if any(_RIGHT_BEHIND.match(text, n.end) for n in numbers if n.start > term.end):
+        return False  # "I have fifteen left, twenty eight right"
     has = _HAS.search(text, max(0, before.start - 20), before.start) and before.readings
     measured = bool(has) and before.readings[0].unit is not None
     return _REMAINS.match(text, term.end) is not None or (

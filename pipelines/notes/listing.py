@@ -4,7 +4,7 @@ import re
 from itertools import pairwise
 
 from pipelines.notes.frame import FINE, Places
-from pipelines.notes.placing import AND
+from pipelines.notes.together import AND
 from pipelines.notes.walk import Walk
 
 # What may stand between a list of readings and the part they are of.
@@ -66,6 +66,19 @@ def part_at_end(w: Walk, i: int) -> int:
     several = sum(item.number is not None for item in said) > 1
     apart = said[-1].is_break and _THATS.fullmatch(w.text, said[-1].end, w.row[first].start) is not None
     return part if allowed and several and apart else 0
+
+
+def part_of_pair(w: Walk, i: int) -> int:
+    """Where the part of number `i` stands in a sentence of numbers each before its part; else 0.
+
+    "Seven sixteenths, left brake shoe, three eighths, right brake shoe."
+    """
+    end = _sentence_end(w, i)
+    start = next((k for k in range(len(w.row)) if w.row[k].start >= w.sentence_start), i)
+    marks = [k for k in range(start, end) if w.row[k].number is not None or w.row[k].named("component")]
+    numbers = [w.row[k].number is not None for k in marks]
+    pairs = len(marks) >= 4 and numbers == [True, False] * (len(marks) // 2)
+    return marks[marks.index(i) + 1] if pairs and i in marks else 0
 
 
 def places_behind(w: Walk, i: int) -> None:

@@ -8,7 +8,7 @@ from models.places import Position
 from pipelines.notes import context, corrections, quantities, repeats
 from pipelines.notes.claims import Claim
 from pipelines.notes.doubts import place_doubts
-from pipelines.notes.frame import PLAYS
+from pipelines.notes.frame import OPPOSITE, PLAYS
 from pipelines.notes.items import Item
 from pipelines.notes.walk import Walk
 
@@ -23,10 +23,11 @@ _NOT_DONE = re.compile(
 )
 _ALL_OF_THEM = re.compile(r"\b(?:them|those|these|both|the pair|the set|all four|the lot|the two)\b")
 _BOTH_THINGS = re.compile(
-    r"\b(?:both|two of (?:them|those|these)"
+    r"\b(?:both|the pair|two of (?:them|those|these)"
     r"|(?:the|those|these) two(?=\s*(?:$|[.,;]|(?:need|get|are|have|want)s?\b)))\b"
 )
 # What may stand before a part that is asked for: "so there's a new seal to put on the list".
+_ENDS = re.compile(r"\s*(?:[.?!;]|$)")
 _NEW = re.compile(
     r"\s*(?:(?:it|she|that|this|that one)\s+(?:needs|wants|gets)\s+(?:a|an)\s+|(?:needs|wants)\s+(?:a|an)\s+"
     r"|(?:(?:so|and|then)\s+)*(?:there's\s+|that's\s+|it's\s+|(?:i\s+|i'd\s+)?recommend\s+)?(?:a\s+)?(?:brand\s+)?new\s+)",
@@ -106,6 +107,8 @@ def statement(w: Walk, i: int, kind: str) -> None:
     assert label is not None
     if context.somebody_does(w.text, item, done=kind == "action") or _of_a_tool(w, item):
         return
+    if kind == "action" and label.name == "keep" and _keeps_else(w, item):
+        return
     if kind == "action" and (_unknown_to(w, label.name) or _denied(w, i, label.name)):
         return
     if part is None or frame.component is None:
@@ -145,6 +148,14 @@ def statement(w: Walk, i: int, kind: str) -> None:
     frame.content = True
     if frame.both:
         repeats.spread(w, frame.both)
+
+
+def _keeps_else(w: Walk, item: Item) -> bool:
+    """Whether somebody is to keep something that is no part: "keep that blade up"."""
+    thing = re.compile(r"\s+(?:that|the|this|your|my)\s+([^\W\d_]+)", re.I).match(w.text, item.end)
+    if thing is None or thing.group(1).lower() in w.known:
+        return False
+    return not any(other.start <= thing.start(1) < other.end for other in w.row)
 
 
 def _unknown_to(w: Walk, action: str) -> bool:
@@ -198,18 +209,26 @@ def _said_together(w: Walk, i: int) -> list[Claim]:
         w.text[w.row[i].start : w.row[i].end + 12].lower() + w.text[w.sentence_start : w.row[i].start].lower()
     )
     last = w.claims[-1] if w.claims else None
-    if last is None or last.component != w.frame.component or _ALL_OF_THEM.search(words) is None:
+    alone = not w.text[w.sentence_start : w.row[i].start].strip() and _ENDS.match(w.text, w.row[i].end)
+    if last is None or last.component != w.frame.component:
+        return []
+    if not alone and _ALL_OF_THEM.search(words) is None:
         return []
     near = w.text[_segment(w, i) : w.row[i].end + 20].lower()
     two = repeats.two_told(w) if _BOTH_THINGS.search(near) else ()
     if two and two[0].component != two[1].component:
         return [claim for claim in two if claim.component != last.component]
-    alike = [c for c in w.claims if (c.start, c.end, c.component) == (last.start, last.end, last.component)]
-    part = w.frame.part(w.vocabulary)
-    here = w.frame.position(part) if part is not None else None
     if w.frame.both:
         return []
+    part = w.frame.part(w.vocabulary)
+    here = w.frame.position(part) if part is not None else None
+    alike = [c for c in w.claims if (c.start, c.end, c.component) == (last.start, last.end, last.component)]
     elsewhere = {claim.position: claim for claim in alike if claim.position != here}
+    if not elsewhere and here is not None and here.side and "pair" in near:
+        opposite = here.with_keys(side=OPPOSITE.get(here.side))
+        elsewhere = {
+            c.position: c for c in w.claims if (c.component, c.position) == (last.component, opposite)
+        }
     return [replace(claim, group=w.frame.group) for claim in elsewhere.values()]
 
 

@@ -33,6 +33,7 @@ _APPOSED = re.compile(
     r"(?:(?:that's|that is|it's)\s+)?(?:the|that|this|a|an|one|two|both)?\s*",
     re.I,
 )
+_ARTICLE = re.compile(r"\b(?:a|an|one|some)\s+$", re.I)
 _OBJECT = re.compile(r"\s*(?:(?:the|that|this|its|both|a|an|out|of)\s+)*\s*", re.I)
 
 
@@ -52,7 +53,8 @@ def moves_last_condition(w: Walk, item: Item, component: str, places: Places, *,
         if near and not first and _same_clause(w, last):
             _place_said(w, places)
             return True  # "hitch is loose on the frame", "a lug nut is missing on the left rear wheel"
-        near = near or (not between.strip() and _opens_segment(w, last))  # "sloppy idler arm"
+        adjective = _opens_segment(w, last) or _ARTICLE.search(w.text, 0, last.start) is not None
+        near = near or (not between.strip() and adjective)  # "sloppy idler arm", "has a broken U-bolt"
     if not near:
         return False
     if component == w.frame.component == last.component and not places:

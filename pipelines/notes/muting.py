@@ -8,7 +8,10 @@ from pipelines.notes.items import Item
 from pipelines.notes.walk import Walk
 
 # "Somebody left a broken lamp" tells of the truck; "somebody get the light" does not.
-_TELLS = re.compile(r"\s+(?:left|has|had|put|broke|bent|cut|hit|tore|ran|\w{2,}ed)\b", re.I)
+_TELLS = re.compile(
+    r"\s+(?:left|has|had|put|broke|bent|cut|hit|tore|ran|took|made|gave|drove|wore|bought|did|got|kept|threw|\w{2,}ed)\b",
+    re.I,
+)
 _NAME = re.compile(r"\s*([A-Z][a-z]+),\s")
 
 

@@ -4,16 +4,16 @@ import re
 from collections.abc import Sequence
 
 from models.vocabulary import Component
-from pipelines.notes import corrections, listing, mentions
+from pipelines.notes import corrections, listing, mentions, weighing
 from pipelines.notes.frame import Places, places_of
 from pipelines.notes.items import Item
 from pipelines.notes.lexicon import Label
-from pipelines.notes.placing import AND, THE
+from pipelines.notes.together import AND, THE
 from pipelines.notes.walk import Walk
 
 _SAID_OF = re.compile(
     r"(?:\s+(?!(?:and|but|then|now|next|moving|back|so)\b)[^\W\d_]+(?:'[^\W\d_]+)?){0,6}?"
-    r"\s+(?:on|at|in|for|of|into|onto|to|from|off|through|across|between|under|by|around)"
+    r"\s+(?:on|at|in|for|of|into|onto|to|from|off|through|across|between|under|by|around|where)"
     r"(?:\s+(?:the|its|that|this|his|our))?\s*"
     r"|\s+(?:is|was|were|are)\s+(?:all|what|as much as)\s+(?:that\s+)?(?:the|that|this)\s+",
     re.I,
@@ -223,10 +223,10 @@ def part_behind(w: Walk, i: int) -> int:
     Only where no part was named in the sentence yet, or the one named stood behind its number too; 0 when
     there is none.
     """
-    if not w.named_here and (part := listing.part_at_end(w, i)):
+    if part := listing.part_of_pair(w, i) or (0 if w.named_here else listing.part_at_end(w, i)):
         return part
     j = _behind_values(w, i)
-    if w.named_here and not w.value_first and not _of_another_part(w, i, j):
+    if w.named_here and not w.value_first and not _of_another_part(w, i, j) and _can_be_of_part(w, i):
         return 0
     apart = j < len(w.row) and w.row[j].is_break
     first = j + apart
@@ -247,6 +247,12 @@ def part_behind(w: Walk, i: int) -> int:
     if THE.fullmatch(w.text, *gap):
         return j if _ends_here(w, j, sentence=apart) or (apart and _closes(w, i, j)) else 0
     return (_same_part_behind(w, j) or j) if not apart and _SAID_OF.fullmatch(w.text, *gap) else 0
+
+
+def _can_be_of_part(w: Walk, i: int) -> bool:
+    """Whether the number of item `i` can be of the part at hand: no caliper has eight millimeters."""
+    part, span = w.frame.part(w.vocabulary), w.row[i].number
+    return part is None or span is None or weighing.can_be(span, part)
 
 
 def _of_another_part(w: Walk, i: int, j: int) -> bool:
@@ -323,11 +329,15 @@ def _ends_here(w: Walk, i: int, *, sentence: bool) -> bool:
 def _same_part_behind(w: Walk, i: int) -> int:
     """Where the part is named once more with its place: "lining on the left rear shoes"; else 0."""
     j = i + 1
+    comma = j < len(w.row) and w.row[j].is_break and not w.row[j].strong
+    j += comma
+    first = j
     while j < len(w.row) and w.row[j].named("place"):
         j += 1
     again = w.row[j].named("component") if j < len(w.row) else None
     alike = again is not None and again == w.row[i].named("component")
-    return j if alike and _SAID_OF.fullmatch(w.text, w.row[i].end, w.row[i + 1].start) else 0
+    joined = (comma and j > first) or _SAID_OF.fullmatch(w.text, w.row[i].end, w.row[i + 1].start)
+    return j if alike and joined else 0
 
 
 def _join(w: Walk, i: int) -> None:

@@ -2,13 +2,13 @@
 
 import re
 from dataclasses import replace
-from itertools import pairwise
 
 from models.vocabulary import Component
-from pipelines.notes import corrections, diagonals, repeats
+from pipelines.notes import corrections, diagonals, repeats, together
 from pipelines.notes.doubts import place_doubts
 from pipelines.notes.frame import COARSE, FINE, HEADING_LASTS, OPPOSITE, SPOT_MEASURES, Places, places_of
 from pipelines.notes.items import Item
+from pipelines.notes.together import THE
 from pipelines.notes.walk import Walk
 
 # How sure a part is that was not named: asked about.
@@ -25,9 +25,7 @@ _BETWEEN = re.compile(
 _THATS = re.compile(
     r"\s*(?:that's|that is|that was|those are|those were|these are)\s+(?:on\s+)?(?:the\s+)?", re.I
 )
-# Words that may stand between a place or number and what it belongs to.
-AND = re.compile(r"\s*(?:and|&|as well as|plus)\s+(?:(?:on|at)\s+)?(?:the\s+)?", re.I)
-THE = re.compile(r"\s*(?:(?:the|that|this)\s+)?", re.I)
+_HAS = re.compile(r"\s+(?:one\s+)?(?:has|had|is|was|reads|shows|got|measures|gives|comes)\b", re.I)
 
 
 def other_side(w: Walk) -> None:
@@ -66,19 +64,28 @@ def _heads_sentence(w: Walk, j: int) -> bool:
 def place_run(w: Walk, i: int) -> int:
     """Place words in a row: they belong to what is before or behind them."""
     j = i + 1
-    while j < len(w.row) and w.row[j].named("place") and _goes_with(w, j):
+    while j < len(w.row) and w.row[j].named("place") and _goes_with(w, j) and not _new_clause(w, i, j):
         j += 1
     run = w.row[i:j]
     run, j = _with_next(w, run, j)
     before = _before(w, i)
-    pair = _pair(w, run)
+    pair = together.pair(w, run)
+    if three := together.three(w, run, j):
+        names = [next(label.name for label in item.labels if label.axis == "spot") for item in three]
+        repeats.spread(w, "spot:" + "+".join(names))
+        return w.row.index(three[-1]) + 1
     if pair:
-        _say_of_two(w, *_third(w, i), *pair, ahead=j < len(w.row) and w.row[j].named("component") is not None)
+        _say_of_two(
+            w, *together.third(w, i), *pair, ahead=j < len(w.row) and w.row[j].named("component") is not None
+        )
         run = [item for item in run if item not in pair]
         if not run:
             return j
     after = w.row[j] if j < len(w.row) else None
     opens = before is None or before.is_break or _only_cues_before(w, i)
+    if before is not None and before.cue("same_way"):
+        _same_way(w, run)
+        return j
     if before is not None and before.cue("same") and _same_part(w, j):
         repeats.same(w, places_of(run, w.frame.part(w.vocabulary)), w.row[j].end)
         w.named_here = True
@@ -98,6 +105,19 @@ def place_run(w: Walk, i: int) -> int:
     else:
         attach(w, run, before, after, opens)
     return j
+
+
+def _same_way(w: Walk, run: list[Item]) -> None:
+    """The same face or spot at another corner: "do the same on the right", "at the same spot on the left"."""
+    fine = {axis: value for axis, value in w.frame.explicit().items() if axis in FINE}
+    part = w.frame.part(w.vocabulary)
+    places = {**places_of(run, part), **fine}
+    w.frame.note_header(places)
+    last = w.claims[-1] if w.claims else None
+    if part is not None and last is not None and last.start >= w.sentence_start:
+        _move_last(w, places, part)
+    else:
+        w.frame.again(places)
 
 
 def _with_next(w: Walk, run: list[Item], j: int) -> tuple[list[Item], int]:
@@ -143,38 +163,19 @@ def _goes_with(w: Walk, j: int) -> bool:
     return _BETWEEN.fullmatch(w.text, w.row[j - 1].end, w.row[j].start) is not None
 
 
+def _new_clause(w: Walk, i: int, j: int) -> bool:
+    """Whether a side behind a spot opens what is said next: "seven in the middle and the right has six"."""
+    fine = any(label.axis in FINE for label in w.row[i].labels)
+    coarse = all(label.axis in COARSE for label in w.row[j].labels)
+    return fine and coarse and _HAS.match(w.text, w.row[j].end) is not None
+
+
 def _before(w: Walk, i: int) -> Item | None:
     """The item before a place; a part that stood behind its number is passed over for that number."""
     k = i - 1
     while w.value_first and k > 0 and k in w.taken:
         k -= 1
     return w.row[k] if k >= 0 else None
-
-
-def _pair(w: Walk, run: list[Item]) -> tuple[Item, Item] | None:
-    """Two faces or spots that are named together: "the inner and the outer"."""
-    if len(run) == 4 and run[1].labels == run[3].labels:
-        run = [run[0], run[2]] if AND.fullmatch(w.text, run[1].end, run[2].start) else run
-        if len(run) == 2 and run[0].labels != run[1].labels:
-            return run[0], run[1]  # "the left front and the right front"
-    for one, other in pairwise(run):
-        first, second = one.named("place"), other.named("place")
-        assert first is not None
-        assert second is not None
-        apart = first.axis == second.axis and first.axis in (*FINE, "side") and first.name != second.name
-        if apart and AND.fullmatch(w.text, one.end, other.start):
-            return one, other
-    return None
-
-
-def _third(w: Walk, i: int) -> list[Item]:
-    """The spot named before two others: "inside, middle and outside"."""
-    before = w.row[max(i - 2, 0) : i]
-    if len(before) < 2 or not before[1].is_break or before[1].strong:
-        return []
-    first, second = before[0].named("place"), w.row[i].named("place")
-    alike = first is not None and second is not None and first.axis == second.axis and first.axis in FINE
-    return [before[0]] if alike else []
 
 
 def _say_of_two(w: Walk, *items: Item, ahead: bool) -> None:
@@ -249,6 +250,9 @@ def _beside(w: Walk, run: list[Item], after: Item | None) -> Component | None:
 def _said_before(w: Walk, run: list[Item], before: Item, after: Item | None) -> bool:
     """Whether the place stands behind what is said of it: "ten on the outer", "no leaks on the right"."""
     last = w.claims[-1] if w.claims else None
+    k = w.row.index(before)
+    if before.named("measure") and k and w.row[k - 1].number is not None:
+        before = w.row[k - 1]  # "nine thousandths radial in the right"
     if last is None or last.end != before.end or last.group != w.frame.group or w.frame.both:
         return False
     gap = _ON_IT.fullmatch(w.text, w.row[w.row.index(run[0]) - 1].end, run[0].start)
@@ -319,11 +323,11 @@ def _closes_sentence(w: Walk, places: Places, before: Item, after: Item | None) 
     marked = last is not None and last.kind in ("condition", "action") and ends
     closes = before.is_break and not before.strong
     closes = closes and (after is None or (after.is_break and (after.strong or marked)))
-    coarse = any(axis in COARSE for axis in places)
+    coarse = any(axis in COARSE for axis in places) and w.named_here
+    fine = last is not None and last.measure in SPOT_MEASURES and set(places) == {"spot"} and ends
     return (
         closes
-        and coarse
-        and w.named_here
+        and (coarse or fine)
         and not w.frame.fresh & set(places)
         and last is not None
         and last.end <= before.start

@@ -100,7 +100,25 @@ def number(w: Walk, i: int) -> None:
     measure = ahead.named("measure") if ahead is not None else None
     if beyond is not None and beyond.number is not None:
         measure = None  # "12.45 cold cranking 610": the measure is the next number's
+    if measure is not None:
+        _turn_to_owner(w, item, measure.name)
     take(w, item, measure.name if measure else None, hedged)
+
+
+def _turn_to_owner(w: Walk, item: Item, measure: str) -> None:
+    """Go to the part of this sentence that alone has the measure named behind a number.
+
+    "I hold a ruler to the rim of the steering wheel and measure one and a half inches of free play."
+    """
+    part = w.frame.part(w.vocabulary)
+    alike = measure in PLAYS and measure != "free_play" and set(PLAYS) & set(part.measures if part else ())
+    if part is None or measure in part.measures or alike:
+        return
+    before = [i for i in w.row if w.sentence_start <= i.start < item.start]
+    named = [label.name for i in before if (label := i.named("component")) is not None]
+    owners = [name for name in named if measure in w.vocabulary.components[name].measures]
+    if owners and owners[-1] != w.frame.component:
+        w.frame.start(owners[-1], {}, 1.0)
 
 
 def take(w: Walk, item: Item, ahead: str | None = None, hedged: bool = False) -> None:

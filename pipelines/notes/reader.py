@@ -113,6 +113,7 @@ def _number(w: Walk, i: int) -> None:
         w.measures_ahead = (*between, *w.measures_ahead)
         naming.component(w, part)
         w.taken.update(range(first, part + 1))
+        w.taken.update(k for k in range(i + 1, first) if w.row[k].named("component"))
         w.value_first = True
     listing.places_behind(w, i)
     quantities.number(w, i)

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from models.places import Position
 from pipelines.notes.claims import Claim
-from pipelines.notes.frame import OPPOSITE, SPOT_MEASURES, Places
+from pipelines.notes.frame import FINE, OPPOSITE, SPOT_MEASURES, Places
 from pipelines.notes.walk import Walk
 
 # What holds for one thing alone, however much else is the same.
@@ -60,8 +60,12 @@ def same(w: Walk, places: Places, end: int) -> None:
     w.frame.content = True
 
 
+def _corner(claim: Claim) -> Position:
+    return claim.position.with_keys(spot=None, face=None)
+
+
 def same_measure(w: Walk, measure: str, end: int) -> bool:
-    """Say the last reading of one measure again for the place at hand: "ninety seven, same tread".
+    """Say the last readings of one measure again for the place at hand: "ninety seven, same tread".
 
     Args:
         w: the walk to add to.
@@ -75,12 +79,15 @@ def same_measure(w: Walk, measure: str, end: int) -> bool:
     if part is None:
         return False
     position = w.frame.position(part)
-    for claim in reversed(w.frame.recent):
-        if (claim.component, claim.measure) == (w.frame.component, measure) and claim.position != position:
-            w.claims.append(replace(claim, position=position, group=w.frame.group, start=end, end=end))
-            w.frame.content = True
-            return True
-    return False
+    read = {c.position: c for c in (*w.frame.recent, *told_last(w)) if c.measure == measure}
+    alike = [c for c in read.values() if c.component == w.frame.component and _corner(c) != position]
+    alike = [c for c in alike if _corner(c) == _corner(alike[-1])]
+    for claim in [c for c in alike if c.position != _corner(c)] or alike:
+        fine = {axis: getattr(position, axis) or getattr(claim.position, axis) for axis in FINE}
+        said = replace(claim, position=position.with_keys(**fine), group=w.frame.group, start=end, end=end)
+        w.claims.append(said)
+        w.frame.content, w.frame.last = True, said
+    return bool(alike)
 
 
 def _two_faces(w: Walk, last: Claim) -> bool:

@@ -93,7 +93,8 @@ def fits(w: Walk, i: int, component: str) -> bool:
     return choice is not None and choice.weight > IMPOSSIBLE
 
 
-def _can_be(span: NumberSpan, part: Component) -> bool:
+def can_be(span: NumberSpan, part: Component) -> bool:
+    """Whether a number can be of a usual measure of a part."""
     choice = choose(span, part, None, None)
     return choice is not None and choice.weight > IMPOSSIBLE
 
@@ -135,7 +136,7 @@ def _torn_apart(w: Walk, item: Item, part: Component, likely: str | None) -> Cho
     bare = ten.unit is None and ten.kind is None
     counted = scale.factor == Decimal("0.001") or (scale.factor == 1 and (one.unit or one.kind))
     tens_torn = ten.value in range(20, 100, 10) and ones in range(1, 10)
-    hundreds_torn = ten.value in range(100, 1000, 100) and 10 <= ones < 100 and not _can_be(behind, part)
+    hundreds_torn = ten.value in range(100, 1000, 100) and 10 <= ones < 100 and not can_be(behind, part)
     if not (bare and counted and (tens_torn or hundreds_torn)):
         return None
     reading = one.model_copy(update={"value": (ten.value + ones) * scale.factor})

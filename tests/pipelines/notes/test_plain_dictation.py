@@ -390,7 +390,110 @@ LISTS = [
     ),
 ]
 
+PAIRS = [
+    (
+        "Seven sixteenths of an inch, left rear brake shoe, three eighths, right rear brake shoe.",
+        ["brake_shoe left rear | thickness 0.4375 in", "brake_shoe right rear | thickness 0.375 in"],
+    ),
+    (
+        "Twelve thousandths radial play in the left king pin, nine thousandths radial in the right.",
+        ["king_pin left | radial_play 0.012 in", "king_pin right | radial_play 0.009 in"],
+    ),
+    (
+        "Left front tire 60 psi. Fourteen thirty seconds of tread, left front tire, middle. Thirteen thirty"
+        " seconds at the same spot on the right front.",
+        [
+            "tire left front | pressure 60 psi",
+            "tire left front middle | tread_depth 0.4375 in",
+            "tire right front middle | tread_depth 0.40625 in",
+        ],
+    ),
+    (
+        "Front tires first, the left has seven thirty seconds of tread in the middle and the right has"
+        " six thirty seconds, also in the middle.",
+        [
+            "tire left front middle | tread_depth 0.21875 in",
+            "tire right front middle | tread_depth 0.1875 in",
+        ],
+    ),
+    (
+        "Left rear tire 78 psi. Left rear has eleven thirty seconds of tread at all three spots, inside,"
+        " middle and outside. Right rear tire, same tread at all three spots.",
+        [
+            "tire left rear | pressure 78 psi",
+            "tire left rear inside | tread_depth 0.34375 in",
+            "tire left rear middle | tread_depth 0.34375 in",
+            "tire left rear outside | tread_depth 0.34375 in",
+            "tire right rear inside | tread_depth 0.34375 in",
+            "tire right rear middle | tread_depth 0.34375 in",
+            "tire right rear outside | tread_depth 0.34375 in",
+        ],
+    ),
+    (
+        "Left outer tie rod end, a sixteenth of an inch of play. I do the same on the right and see"
+        " three thirty seconds of an inch.",
+        ["tie_rod_end left outer | play 0.0625 in", "tie_rod_end right outer | play 0.09375 in"],
+    ),
+    (
+        "Front rotors. For thickness variation I have zero point zero one five millimeters left, zero"
+        " point zero two eight millimeters right.",
+        [
+            "brake_rotor left front | thickness_variation 0.015 mm",
+            "brake_rotor right front | thickness_variation 0.028 mm",
+        ],
+    ),
+    (
+        "Rear rotors. Runout on these two, left four hundredths of a millimeter, right nine hundredths.",
+        ["brake_rotor left rear | runout 0.04 mm", "brake_rotor right rear | runout 0.09 mm"],
+    ),
+    (
+        "Left front shock, leaking. Right front likewise. Replace the pair.",
+        ["shock_absorber left front | leak | replace", "shock_absorber right front | leak | replace"],
+    ),
+    (
+        "Rear leaf springs, both sides, worn. Monitor.",
+        ["leaf_spring left rear | worn | monitor", "leaf_spring right rear | worn | monitor"],
+    ),
+    (
+        "Left front, outer pad eight point five millimeters, inner seven. Sorry, wrong side, both of"
+        " those pads are right front.",
+        ["brake_pad right front outer | thickness 8.5 mm", "brake_pad right front inner | thickness 7 mm"],
+    ),
+    (
+        "At the left front my caliper gauge gives eight point five millimeters for the outer pad and"
+        " seven for the inner pad.",
+        ["brake_pad left front outer | thickness 8.5 mm", "brake_pad left front inner | thickness 7 mm"],
+    ),
+]
+
 WHOSE = [
+    (
+        "A hundred and ninety five degrees Fahrenheit is the temperature where the thermostat opened.",
+        ["thermostat | temperature 195 °F"],
+    ),
+    (
+        "I hold a ruler against the rim of the steering wheel and measure one and five eighths inches of free"
+        " play.",
+        ["steering_wheel | free_play 1.625 in"],
+    ),
+    (
+        "Worn spring shackle, left rear. Right rear has a broken U bolt, replace that too.",
+        ["spring_shackle left rear | worn", "u_bolt right rear | broken | replace"],
+    ),
+    (
+        "Wheel nuts, left rear, 475 foot pounds. Keep that blade up off the floor, will you.",
+        ["wheel_fastener left rear | torque 475 lbf·ft"],
+    ),
+    (
+        "Somebody took care of the coolant at least, its freeze point is minus twenty nine degrees"
+        " Fahrenheit.",
+        ["coolant | freeze_point -29 °F"],
+    ),
+    (
+        "Blower motor, one point two ohms. Scrap that reading, my lead had slipped, it's one point eight"
+        " ohms, and the motor is seized, so replace it.",
+        ["blower_motor | resistance 1.8 Ω | seized | replace"],
+    ),
     (
         "Left front wheel nuts 140 foot pounds. One hundred twenty foot pounds was all the right front wheel"
         " nuts held.",
@@ -494,7 +597,7 @@ SAID_OF_THE_ONE_MEANT = [
 ]
 
 
-@pytest.mark.parametrize(("text", "expected"), LISTS + WHOSE)
+@pytest.mark.parametrize(("text", "expected"), LISTS + PAIRS + WHOSE)
 def test_lists_that_tell_their_numbers_first_and_parts_named_behind(text: str, expected: list[str]) -> None:
     assert lines(text) == expected
 

@@ -1,0 +1,53 @@
+"""Places that are named together: "the inner and the outer", "inside, middle and outside"."""
+
+import re
+from itertools import pairwise
+
+from pipelines.notes.frame import FINE
+from pipelines.notes.items import Item
+from pipelines.notes.walk import Walk
+
+# Words that may stand between a place or number and what it belongs to.
+AND = re.compile(r"\s*(?:and|&|as well as|plus)\s+(?:(?:on|at)\s+)?(?:the\s+)?", re.I)
+THE = re.compile(r"\s*(?:(?:the|that|this)\s+)?", re.I)
+
+
+def pair(w: Walk, run: list[Item]) -> tuple[Item, Item] | None:
+    """Two faces or spots that are named together: "the inner and the outer"."""
+    if len(run) == 4 and run[1].labels == run[3].labels:
+        run = [run[0], run[2]] if AND.fullmatch(w.text, run[1].end, run[2].start) else run
+        if len(run) == 2 and run[0].labels != run[1].labels:
+            return run[0], run[1]  # "the left front and the right front"
+    for one, other in pairwise(run):
+        first, second = one.named("place"), other.named("place")
+        assert first is not None
+        assert second is not None
+        apart = first.axis == second.axis and first.axis in (*FINE, "side") and first.name != second.name
+        if apart and AND.fullmatch(w.text, one.end, other.start):
+            return one, other
+    return None
+
+
+def third(w: Walk, i: int) -> list[Item]:
+    """The spot named before two others: "inside, middle and outside"."""
+    before = w.row[max(i - 2, 0) : i]
+    if len(before) < 2 or not before[1].is_break or before[1].strong:
+        return []
+    first, second = before[0].named("place"), w.row[i].named("place")
+    alike = first is not None and second is not None and first.axis == second.axis and first.axis in FINE
+    return [before[0]] if alike else []
+
+
+def three(w: Walk, run: list[Item], j: int) -> list[Item]:
+    """Three spots in a row behind what is said of all of them: "at all spots, inside, middle and outside"."""
+    rest = w.row[j : j + 3]
+    last = w.claims[-1] if w.claims else None
+    said = last is not None and last.kind == "reading" and last.start >= w.sentence_start
+    if not said or len(run) != 1 or len(rest) < 3 or not rest[0].is_break or rest[0].strong:
+        return []
+    three = [run[0], *rest[1:]]
+    spots = [{label.name for label in item.labels if label.axis == "spot"} for item in three]
+    apart = len(set.union(*spots)) >= len(three) and all(spots)
+    joined = AND.fullmatch(w.text, rest[1].end, rest[2].start) is not None
+    numbered = j + 3 < len(w.row) and w.row[j + 3].number is not None
+    return three if apart and joined and not numbered else []
