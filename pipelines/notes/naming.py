@@ -336,8 +336,9 @@ def _same_part_behind(w: Walk, i: int) -> int:
         j += 1
     again = w.row[j].named("component") if j < len(w.row) else None
     alike = again is not None and again == w.row[i].named("component")
-    joined = (comma and j > first) or _SAID_OF.fullmatch(w.text, w.row[i].end, w.row[i + 1].start)
-    return j if alike and joined else 0
+    if not alike:
+        return 0
+    return j if (comma and j > first) or _SAID_OF.fullmatch(w.text, w.row[i].end, w.row[i + 1].start) else 0
 
 
 def _join(w: Walk, i: int) -> None:
