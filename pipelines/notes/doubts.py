@@ -13,7 +13,18 @@ SURE_CONTEXT = 0.6
 _NO_CORNER = "Nobody said which side and axle this is."
 
 
-def context_doubts(w: Walk, item: Item, value: Decimal) -> tuple[str, ...]:
+def _borrowed_temperature(w: Walk, measure: str) -> bool:
+    """Whether a temperature was said without its part, and the part at hand is known by other measures.
+
+    Many parts have one, so a name lost before it would leave it with the part named before.
+    """
+    part, last = w.frame.part(w.vocabulary), w.frame.last
+    if measure != "temperature" or w.named_here or part is None or measure == next(iter(part.measures), ""):
+        return False
+    return last is None or (last.component, last.measure) != (w.frame.component, measure)
+
+
+def context_doubts(w: Walk, item: Item, value: Decimal, measure: str) -> tuple[str, ...]:
     """Doubts from the words round a number that nothing explains."""
     doubts = []
     if 0 < w.frame.name_weight < SURE_NAME:
@@ -46,6 +57,8 @@ def context_doubts(w: Walk, item: Item, value: Decimal) -> tuple[str, ...]:
     beyond = context.counted_thing(w.text, item, w.row, w.plain, w.vocabulary.fillers["pieces"])
     if beyond:
         doubts.append(f"“{item.number.text.strip()} {beyond}” may not be a reading.")  # type: ignore[union-attr]
+    if _borrowed_temperature(w, measure):
+        doubts.append("Nobody said here what was this warm: taken as the part named before.")
     if whole := follows_one(w.text, item):
         doubts.append(f"“{whole}” may be one number.")
     if context.swallowed_two(w.text, item, value):

@@ -357,17 +357,27 @@ def _belongs_behind(w: Walk, places: Places, part: Component) -> None:
 def _move_last(w: Walk, places: Places, part: Component) -> None:
     """Give what was just said to another place of the same part; the next of a list may do the same."""
     frame = w.frame
+    clash = _contradicted(w, places)
     frame.again(places)
     position = frame.position(part)
     if w.claims[-1].kind == "reading" and w.claims[-1].measure not in SPOT_MEASURES:
         position = position.with_keys(spot=None)
     doubts = tuple(d for d in w.claims[-1].doubts if not d.startswith("Nobody said which")) + place_doubts(w)
+    doubts += tuple(f"Two places were said for this: {both}.".replace("_", " ") for both in clash)
     w.claims[-1] = replace(
         w.claims[-1], position=position, group=frame.group, doubts=tuple(dict.fromkeys(doubts))
     )
     frame.number_first, frame.content = True, True
     if w.claims[-1].kind == "reading":
         frame.last = w.claims[-1]
+
+
+def _contradicted(w: Walk, places: Places) -> list[str]:
+    """What contradicts places behind a first reading: "right rear tire, eight thirty-seconds on the left"."""
+    first = sum(claim.group == w.frame.group for claim in w.claims) == 1
+    said = w.frame.name_places if w.named_here and first and not w.value_first else {}
+    both = [(said[axis], places[axis]) for axis in COARSE if axis in said and axis in places]
+    return [f"{one} and {other}" for one, other in both if one != other]
 
 
 def place_last(w: Walk, places: Places, axes: tuple[str, ...]) -> None:

@@ -188,7 +188,11 @@ def _claim(w: Walk, item: Item, part: Component, choice: Choice, likely: str | N
         unit=choice.unit,
         options=choice.options,
         given=span.text.strip(),
-        doubts=choice.doubts + misfit + diagonal + place_doubts(w) + context_doubts(w, item, choice.value),
+        doubts=choice.doubts
+        + misfit
+        + diagonal
+        + place_doubts(w)
+        + context_doubts(w, item, choice.value, choice.measure),
         weight=choice.weight * frame.name_weight,
     )
 

@@ -677,3 +677,30 @@ def test_what_was_said_holds_and_is_taken_back_across_windows(
 
 def test_a_part_of_an_inch_without_its_number_opens_a_note() -> None:
     assert notes("Sixteenths. Left front tire 68 psi.").findings[0].component == "tire"
+
+
+ASKED = [
+    ("Right rear tire, eight thirty seconds on the left.", "Two places were said"),
+    (
+        "Battery voltage 12.45. And temperature forty one degrees Fahrenheit.",
+        "Nobody said here what was this warm",
+    ),
+]
+
+
+@pytest.mark.parametrize(("text", "doubt"), ASKED)
+def test_what_contradicts_its_name_or_may_have_lost_it_is_asked(text: str, doubt: str) -> None:
+    finding = notes(text).findings[-1]
+    assert any(doubt in attention for attention in finding.attention)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Rear tire pressures, forty one psi on the left, thirty eight on the right.",
+        "Battery temperature forty one degrees Fahrenheit.",
+        "Engine oil pressure 40 psi. Temperature one ninety eight.",
+    ],
+)
+def test_lists_of_sides_and_temperatures_of_what_was_named_are_not_asked(text: str) -> None:
+    assert not any(finding.attention for finding in notes(text).findings)
