@@ -84,6 +84,9 @@ def names_something(text: str, item: Item, sentence_start: int) -> bool:
     """Whether a bare number opens its sentence as a name: "318 is good to go"."""
     assert item.number is not None
     bare = all(r.unit is None and r.kind in (None, "pair") for r in item.number.readings)
+    bare = bare and all(
+        r.value == r.value.to_integral_value() or r.kind == "pair" for r in item.number.readings
+    )
     opens = text[sentence_start : item.start].lower().strip(" ,") in ("", "okay", "ok", "so", "alright")
     return bare and opens and any(said.match(text, item.end) for said in (_ENDED, _IS))
 

@@ -23,10 +23,9 @@ def cue(w: Walk, i: int) -> None:
             corrections.correction(w, i)
             if not w.frame.correcting:
                 w.frame.paused = _SENTENCES  # what was read last may still be said anew
-    elif item.cue("slip"):
-        if corrections.slips(w, i):
-            corrections.correction(w, i)
-    elif item.cue("pause"):
+    elif item.cue("slip") and corrections.slips(w, i):
+        corrections.correction(w, i)
+    elif item.cue("pause") or (item.cue("alone") and corrections.stands_alone(w, i)):
         w.frame.paused = _SENTENCES
     elif item.cue("same"):
         _same(w, i)

@@ -25,6 +25,15 @@ _POINT = re.compile(
 _POINT_IN_DIGITS = re.compile(
     _OPENS + r"0?\.(?P<n>[1-9])(?:(?=,\s+\d{1,2}\.\d{2,3}\b)|(?!\s*,)" + _READS + ")", re.I
 )
+# One more of a list: "at point two thirty seven point six", "at 0.2 37.60"
+_POINT_GOING_ON = re.compile(
+    r"(?<=\bat )(?:point\s+|0?\.)(?P<n>\d|"
+    + "|".join(w for w, v in DIGITS.items() if 0 < v < 13)
+    + r")(?=\s+(?:\d{2}\.\d|(?:"
+    + "|".join((*TEENS, *TENS))
+    + r")\b))",
+    re.I,
+)
 # Behind its value: "1.418 inches at point one and 1.416 at point four", also written "at 0.1"
 _VALUE = "|".join(("inch(?:es)?", "mm", "millimet(?:er|re)s?", "thou(?:sandths)?", *DIGITS, *TEENS, *TENS))
 _POINT_BEHIND = re.compile(
@@ -51,7 +60,8 @@ _WORDS = re.compile(r"[^\W\d_]+")
 _BREAK = re.compile(r"[.?!;:](?=\s|$)|,(?=\s|$)|(?<=\s)[-–](?=\s)")
 # "The inner one twelve thousandths": the inner one has twelve
 _ONE_AND_NUMBER = re.compile(
-    r"(?<=\b(?:the|and) )(?P<place>left|right|front|rear|upper|lower|inner|outer)(?P<gap>\s+)(?P<one>one)"
+    r"(?:(?<=\bthe )|(?<=\band )|(?<=\bthat ))"
+    r"(?P<place>left|right|front|rear|upper|lower|inner|outer|last|first|other)(?P<gap>\s+)(?P<one>one)"
     r"(?=\s+(?:" + "|".join((*DIGITS, *TEENS, *TENS)) + r")\b)",
     re.I,
 )
@@ -65,7 +75,7 @@ _LIST_OF_DEPTHS = re.compile(
 _PLACE = re.compile(r"left|right|front|rear|back|upper|lower|inner|outer|inside|outside|top|bottom")
 _OF_ONE = re.compile(
     r"(?:'s|\s+(?:on|at|over|in|is|was|has|had|got|looks|feels|reads|measures|mikes|comes|shows))\b"
-    r"|,\s+(?:\d|(?:point|an?|half|" + "|".join((*DIGITS, *TEENS, *TENS)) + r")\b)",
+    r"|,\s+(?:same|on|at|over)\b|,\s+(?:\d|(?:point|an?|half|" + "|".join((*DIGITS, *TEENS, *TENS)) + r")\b)",
     re.I,
 )
 
@@ -120,6 +130,13 @@ def _pronoun(text: str, number: NumberSpan, pointing: Container[str]) -> bool:
     )
 
 
+def _without(text: str, points: Sequence[Item]) -> str:
+    """The text with a mark for each letter of the names of points."""
+    for point in points:
+        text = text[: point.start] + "#" * (point.end - point.start) + text[point.end :]
+    return text
+
+
 def _numbers_apart(text: str) -> str:
     """The text with a mark for each letter of "one" between a place and a number of its own.
 
@@ -157,6 +174,13 @@ def _leaves(text: str, term: Term) -> bool:
     return text[term.start : term.end].lower() == "left" and _WHO.search(text, 0, term.start) is not None
 
 
+def _other_side_said(text: str, number: NumberSpan, numbers: Sequence[NumberSpan]) -> bool:
+    """Whether the right side was named before a number, which is the first of its sentence."""
+    start = max((text.rfind(mark, 0, number.start) for mark in ".?!;"), default=-1) + 1
+    first = not any(start <= other.start < number.start for other in numbers)
+    return first and re.search(r"\bright\b", text[start : number.start], re.I) is not None
+
+
 def _remains(text: str, term: Term, numbers: Sequence[NumberSpan]) -> bool:
     """Whether "left" says what remains: "four millimeters left on the rear shoes"."""
     if text[term.start : term.end].lower() != "left":
@@ -168,6 +192,8 @@ def _remains(text: str, term: Term, numbers: Sequence[NumberSpan]) -> bool:
         return False  # "I have fifteen left, twenty eight right"
     has = _HAS.search(text, max(0, before.start - 20), before.start) and before.readings
     measured = bool(has) and before.readings[0].unit is not None
+    if _other_side_said(text, before, numbers) and before.readings and before.readings[0].unit:
+        measured = True  # "the right rear is worn, two millimeters left, replace it"
     return _REMAINS.match(text, term.end) is not None or (
         measured and _CLOSES.match(text, term.end) is not None
     )
@@ -178,6 +204,8 @@ def _points(text: str) -> list[Item]:
     found = []
     behind = [(m, *m.span("at")) for m in _POINT_BEHIND.finditer(text)]
     ahead = [(m, *m.span()) for m in (*_POINT.finditer(text), *_POINT_IN_DIGITS.finditer(text))]
+    if ahead or behind:
+        ahead += [(m, *m.span()) for m in _POINT_GOING_ON.finditer(text)]
     for match, start, end in ahead + [b for b in behind if all(b[1] >= a[2] or b[2] <= a[1] for a in ahead)]:
         n = match.group("n").lower()
         number = int(n) if n.isdecimal() else {**DIGITS, **TEENS}[n]
@@ -200,8 +228,8 @@ def items(text: str, lexicon: Lexicon, pauses: Sequence[int] = ()) -> list[Item]
     points = _points(text)
     numbers = [
         n
-        for n in find_numbers(_numbers_apart(lexicon.without_numbered_places(text)))
-        if not _pronoun(text, n, lexicon.pointing) and not any(p.start <= n.start < p.end for p in points)
+        for n in find_numbers(_numbers_apart(lexicon.without_numbered_places(_without(text, points))))
+        if not _pronoun(text, n, lexicon.pointing)
     ]
     terms = lexicon.find(text, [(n.start, n.end) for n in numbers])
     terms = [t for t in terms if not any(p.start < t.end and t.start < p.end for p in points)]

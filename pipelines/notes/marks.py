@@ -27,6 +27,13 @@ _BOTH_THINGS = re.compile(
     r"|(?:the|those|these) two(?=\s*(?:$|[.,;]|(?:need|get|are|have|want)s?\b)))\b"
 )
 # What may stand before a part that is asked for: "so there's a new seal to put on the list".
+# "Change the right to seventy four" corrects a value.
+_CHANGES = re.compile(
+    r"change\s+(?:that|it|the(?:\s+[^\W\d_]+){1,3}?)\s+to\s+"
+    r"(?:\d|(?:an?|minus|point|zero|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve)\b"
+    r"|[a-z]+(?:teen|ty)\b)",
+    re.I,
+)
 _ENDS = re.compile(r"\s*(?:[.?!;]|$)")
 _NEW = re.compile(
     r"\s*(?:(?:it|she|that|this|that one)\s+(?:needs|wants|gets)\s+(?:a|an)\s+|(?:needs|wants)\s+(?:a|an)\s+"
@@ -106,6 +113,9 @@ def statement(w: Walk, i: int, kind: str) -> None:
     label = item.named(kind)
     assert label is not None
     if context.somebody_does(w.text, item, done=kind == "action") or _of_a_tool(w, item):
+        return
+    if kind == "action" and _CHANGES.match(w.text, item.start):
+        corrections.correction(w, i)
         return
     if kind == "action" and label.name == "keep" and _keeps_else(w, item):
         return

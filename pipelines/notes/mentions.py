@@ -50,7 +50,7 @@ def moves_last_condition(w: Walk, item: Item, component: str, places: Places, *,
         near = _opens_segment(w, last) and _OBJECT.fullmatch(between) is not None
     else:
         near = _TOWARDS.search(between) is not None and not re.search(r"[.?!,;]", between)
-        if near and not first and _same_clause(w, last):
+        if near and not first and _same_clause(w, last, item.start):
             _place_said(w, places)
             return True  # "hitch is loose on the frame", "a lug nut is missing on the left rear wheel"
         adjective = _opens_segment(w, last) or _ARTICLE.search(w.text, 0, last.start) is not None
@@ -77,8 +77,11 @@ def _place_said(w: Walk, places: Places) -> None:
     w.frame.fresh |= set(fitting)
 
 
-def _same_clause(w: Walk, claim: Claim) -> bool:
-    """Whether the part that a claim is of was named in the same clause, before it."""
+def _same_clause(w: Walk, claim: Claim, until: int) -> bool:
+    """Whether the part that a claim is of was named in the same clause, before it or right behind it."""
+    behind = [i.named("component") for i in w.row if claim.end <= i.start < until]
+    if any(label is not None and label.name == claim.component for label in behind):
+        return True
     for item in reversed([i for i in w.row if i.end <= claim.start]):
         label = item.named("component")
         if item.is_break or label is not None:

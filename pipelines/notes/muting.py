@@ -33,7 +33,8 @@ def mutes(w: Walk, i: int) -> str:
     aside = item.cue("aside") or (item.cue("pause") and not corrections.stands_alone(w, i))
     if aside and starts_segment(w, i) and not _asks(w, i) and not _what_is_left(w, i):
         return "segment" if w.named_here else "sentence"
-    if item.cue("talk") and starts_segment(w, i) and not _reports(w, i):
+    corrects = any(other.cue("correction") or other.cue("mistake") for other in w.row[i + 1 : i + 3])
+    if item.cue("talk") and starts_segment(w, i) and not (corrects or _reports(w, i)):
         return "sentence"
     if item.cue("complaint") or item.cue("date_code"):
         return "segment"

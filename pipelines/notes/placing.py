@@ -15,7 +15,7 @@ from pipelines.notes.walk import Walk
 _IMPLIED = 0.8
 _ON_IT = re.compile(
     r"(?:\s+(?:flat|even|there|still|left|now|only|or so|of tread|or something)){0,2}"
-    r"\s+(?:on|at|in|for)\s+(?:the|its|that|this)?\s*|\s+",
+    r"\s+(?:on|at|in|for)\s+(?:the|its|that|this)?\s*|\s+(?:the\s+)?",
     re.I,
 )
 # Between place words of one run: anything but what begins something new.
@@ -225,14 +225,14 @@ def attach(w: Walk, run: list[Item], before: Item | None, after: Item | None, op
     elif _follows_values(w, run, after):
         _move_sentence(w, places, part)
     elif before is not None and _said_before(w, run, before, after):
-        _move_last(w, places, part)
+        _move_last(w, places, part, together.heading(w, run))
     elif before is not None and _closes_sentence(w, places, before, after):
         _belongs_behind(w, places, part)
     elif (follows_number or not opens) and not clashes and (frame.number_first or not to_number):
         frame.places.update(places)
         place_last(w, places, part.axes)
     else:
-        frame.again(places)
+        frame.again({**together.heading(w, run), **places})
 
 
 def _beside(w: Walk, run: list[Item], after: Item | None) -> Component | None:
@@ -354,11 +354,11 @@ def _belongs_behind(w: Walk, places: Places, part: Component) -> None:
         w.frame.last = w.claims[-1]
 
 
-def _move_last(w: Walk, places: Places, part: Component) -> None:
+def _move_last(w: Walk, places: Places, part: Component, heading: Places | None = None) -> None:
     """Give what was just said to another place of the same part; the next of a list may do the same."""
     frame = w.frame
     clash = _contradicted(w, places)
-    frame.again(places)
+    frame.again({**(heading or {}), **places})
     position = frame.position(part)
     if w.claims[-1].kind == "reading" and w.claims[-1].measure not in SPOT_MEASURES:
         position = position.with_keys(spot=None)

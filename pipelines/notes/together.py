@@ -3,13 +3,24 @@
 import re
 from itertools import pairwise
 
-from pipelines.notes.frame import FINE
+from pipelines.notes.frame import FINE, Places, places_of
 from pipelines.notes.items import Item
 from pipelines.notes.walk import Walk
 
 # Words that may stand between a place or number and what it belongs to.
 AND = re.compile(r"\s*(?:and|&|as well as|plus)\s+(?:(?:on|at)\s+)?(?:the\s+)?", re.I)
 THE = re.compile(r"\s*(?:(?:the|that|this)\s+)?", re.I)
+
+
+def heading(w: Walk, run: list[Item]) -> Places:
+    """The one spot or face that a sentence names before its sides: "middle, left nine, right eight"."""
+    said = [item for item in w.row if w.sentence_start <= item.start < run[0].start and item.named("place")]
+    fine = [k for k, item in enumerate(said) if all(label.axis in FINE for label in item.labels)]
+    sides = [k for k, item in enumerate(said) if any(label.axis == "side" for label in item.labels)]
+    here = any(label.axis in FINE for item in run for label in item.labels)
+    if len(fine) != 1 or here or (sides and sides[0] < fine[0]):
+        return {}
+    return places_of([said[fine[0]]], w.frame.part(w.vocabulary))
 
 
 def pair(w: Walk, run: list[Item]) -> tuple[Item, Item] | None:
