@@ -5,11 +5,14 @@ from collections.abc import Container, Sequence
 from typing import NamedTuple
 
 from pipelines.notes.integers import DIGITS, TEENS, TENS
-from pipelines.notes.lexicon import Label, Lexicon, Term
+from pipelines.notes.lexicon import SLIP_WEIGHT, Label, Lexicon, Term
 from pipelines.notes.numbers import NumberSpan, find_numbers
 
 # "front one seven" is the front one: a number of both would have been read as one
 _COUNT = re.compile(r"\s+(?:\d|(?:" + "|".join((*DIGITS, *TEENS, *TENS)) + r")\b)", re.I)
+_AXLE = re.compile(
+    r"(?:(?<=thousandths )|(?<=thousandth )|(?<=thou ))axle\b(?!\s+(?:\d|one|two|three))", re.I
+)
 # Points round a rotor: "at point two, 34.1", "point three comes in at 27.71"
 _OPENS = r"(?:(?<=[.!?;,] )|^|(?<=\bat )|(?<=\band )|(?<=\bthen ))"
 _READS = r"(?=\s*,|\s+(?:is|was|reads|read|measures|mikes|has|had|gives|gave|shows|comes|came|i|we)\b)"
@@ -215,6 +218,13 @@ def _points(text: str) -> list[Item]:
     return found
 
 
+def _axial(text: str, row: Sequence[Item]) -> list[Item]:
+    """The word "axle" behind thousandths, where a recogniser lost the end of "axial"."""
+    label = Label("measure", "axial_play")
+    found = [Item(*m.span(), labels=(label,), weight=SLIP_WEIGHT) for m in _AXLE.finditer(text)]
+    return [item for item in found if all(item.end <= i.start or item.start >= i.end for i in row)]
+
+
 def items(text: str, lexicon: Lexicon, pauses: Sequence[int] = ()) -> list[Item]:
     """The items of a text in order, without overlap.
 
@@ -238,7 +248,7 @@ def items(text: str, lexicon: Lexicon, pauses: Sequence[int] = ()) -> list[Item]
     free = [n for n in numbers if not any(t.start < n.end and t.end > n.start for t in terms)]
     row = [Item(t.start, t.end, labels=t.labels, weight=t.weight) for t in terms]
     row += [Item(n.start, n.end, number=n) for n in free]
-    row += points
+    row += points + _axial(text, row)
     for match in _BREAK.finditer(text):
         inside = any(i.start <= match.start() < i.end for i in row)
         if not inside:
