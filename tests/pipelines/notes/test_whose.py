@@ -292,6 +292,15 @@ ASKED = [
 ]
 
 
+ASKED = [
+    ("Right rear tire, eight thirty seconds on the left.", "Two places were said"),
+    (
+        "Battery voltage 12.45. And temperature forty one degrees Fahrenheit.",
+        "Nobody said here what was this warm",
+    ),
+]
+
+
 @pytest.mark.parametrize(("windows", "expected"), WINDOWS)
 def test_what_was_said_holds_and_is_taken_back_across_windows(
     windows: list[str], expected: list[str]
