@@ -279,35 +279,6 @@ def test_what_was_said_holds_and_is_taken_back_across_windows(
     assert [line(finding) for finding in notes(*windows).findings] == expected
 
 
-def test_a_part_of_an_inch_without_its_number_opens_a_note() -> None:
-    assert notes("Sixteenths. Left front tire 68 psi.").findings[0].component == "tire"
-
-
-ASKED = [
-    ("Right rear tire, eight thirty seconds on the left.", "Two places were said"),
-    (
-        "Battery voltage 12.45. And temperature forty one degrees Fahrenheit.",
-        "Nobody said here what was this warm",
-    ),
-]
-
-
-ASKED = [
-    ("Right rear tire, eight thirty seconds on the left.", "Two places were said"),
-    (
-        "Battery voltage 12.45. And temperature forty one degrees Fahrenheit.",
-        "Nobody said here what was this warm",
-    ),
-]
-
-
-@pytest.mark.parametrize(("windows", "expected"), WINDOWS)
-def test_what_was_said_holds_and_is_taken_back_across_windows(
-    windows: list[str], expected: list[str]
-) -> None:
-    assert [line(finding) for finding in notes(*windows).findings] == expected
-
-
 ASKED = [
     ("Right rear tire, eight thirty seconds on the left.", "Two places were said"),
     (
