@@ -51,7 +51,12 @@ def _same(w: Walk, i: int) -> None:
     if _same_measure(w, i):
         return
     label = following.named("component") if following is not None else None
-    if said == "same" and label is not None and label.name == w.frame.component and _told_next(w, i):
+    if (
+        said in ("same", "the same")
+        and label is not None
+        and label.name == w.frame.component
+        and _told_next(w, i)
+    ):
         return  # "same rotor, runout four thousandths"
     behind = _WORD.match(w.text, item.end)
     if behind and said in ("same", "the same") and not _GOES_ON.fullmatch(behind.group(1)):

@@ -15,7 +15,9 @@ _AXLE = re.compile(
 )
 # Points round a rotor: "at point two, 34.1", "point three comes in at 27.71"
 _OPENS = r"(?:(?<=[.!?;,] )|^|(?<=\bat )|(?<=\band )|(?<=\bthen ))"
-_READS = r"(?=\s*,|\s+(?:is|was|reads|read|measures|mikes|has|had|gives|gave|shows|comes|came|i|we)\b)"
+_READS = (
+    r"(?=\s*,|\s+(?:is|was|reads|read|measures|mikes|has|had|gives|gave|shows|comes|came|should|on|i|we)\b)"
+)
 _POINT = re.compile(
     _OPENS
     + r"(?:point|spot|position)\s+(?P<n>\d{1,2}|"
@@ -49,7 +51,9 @@ _WORD_BEHIND = re.compile(r"\s+(?!(?:inch|percent|mil|and|on|at)\b)[^\W\d_]", re
 # "right" that is no side: "bent right behind the mount"
 _RIGHT_THERE = re.compile(
     r"right\s+(?:behind|above|below|under|there|where|next|away|now|through|along|here|in the middle|up"
-    r"|down)\b",
+    r"|down)\b"
+    # "over" that gives no bound: "over at the right rear"
+    r"|over\s+(?:at|on|by|here|there|to)\b",
     re.I,
 )
 _ALL_OF_THEM = re.compile(r"all (?:two|three|four|five|six|[2-6])", re.I)

@@ -29,7 +29,7 @@ _EXCUSE = re.compile(
 )
 _WITH = re.compile(r"\s+(?:(?:with|in|by|some|a|little|bit|of|gear|brake|the)\s+)*", re.I)
 _APPOSED = re.compile(
-    r"(?:\s+[^\W\d_]+){0,5}\s*(?:,(?:[^,.;?!]{0,30},)?|\s(?:is|are|was))\s*"
+    r"(?:\s+[^\W\d_]+){0,5}\s*(?:,(?:[^,.;?!]{0,30},)?|\s(?:is|are|was)(?:\s+how\s+[^,.;?!]{0,24}?)?)\s*"
     r"(?:(?:that's|that is|it's)\s+)?(?:the|that|this|a|an|one|two|both)?\s*",
     re.I,
 )

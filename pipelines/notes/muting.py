@@ -38,7 +38,8 @@ def mutes(w: Walk, i: int) -> str:
         return "sentence"
     if item.cue("complaint") or item.cue("date_code"):
         return "segment"
-    if item.cue("limit_talk") and not item.named("measure"):
+    meant = w.frame.correcting and w.text[item.start : item.end].lower() == "should be"
+    if item.cue("limit_talk") and not item.named("measure") and not meant:
         _over_comma(w, i)
         return "segment"
     return ""

@@ -61,6 +61,15 @@ OF_THE_PART_MEANT = [
 
 WHOSE = [
     (
+        "Left rear lamp is broken. Two hundred and fifty millivolts of voltage drop over at the right"
+        " rear lamp.",
+        ["lamp left rear | broken", "lamp right rear | voltage_drop 250 mV"],
+    ),
+    (
+        "Right front lamp 12 volts. Broken is how I find the left rear lamp, replace it.",
+        ["lamp right front | voltage 12 V", "lamp left rear | broken | replace"],
+    ),
+    (
         "A hundred and ninety five degrees Fahrenheit is the temperature where the thermostat opened.",
         ["thermostat | temperature 195 °F"],
     ),
@@ -196,6 +205,14 @@ SAID_ANEW = [
 ]
 
 TAKEN_BACK = [
+    (
+        "Right front rotor, point one, thirty five point nine millimeters. Point three on the same"
+        " rotor, thirty five point seven. Sorry, point three should be thirty five point eight millimeters.",
+        [
+            "brake_rotor right front point 1 | thickness 35.9 mm",
+            "brake_rotor right front point 3 | thickness 35.8 mm",
+        ],
+    ),
     (
         "Cold pressure in the front tires, left seventy eight psi, right seventy one. Change the right"
         " to seventy four.",
