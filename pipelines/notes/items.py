@@ -28,7 +28,7 @@ _POINT = re.compile(
 )
 # The same, as a recogniser writes it: "0.2, 34.1", "0.2 reads 28.40"
 _POINT_IN_DIGITS = re.compile(
-    _OPENS + r"0?\.(?P<n>[1-9])(?:(?=,\s+\d{1,2}\.\d{2,3}\b)|(?!\s*,)" + _READS + ")", re.I
+    _OPENS + r"0?\.(?P<n>[1-9])(?:(?=,\s+(?:\d{2}\.\d{1,3}|\d\.\d{2,3})\b)|(?!\s*,)" + _READS + ")", re.I
 )
 # One more of a list: "at point two thirty seven point six", "at 0.2 37.60"
 _POINT_GOING_ON = re.compile(

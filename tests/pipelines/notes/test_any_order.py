@@ -28,6 +28,14 @@ POINTS_BEHIND = [
 
 POINTS_AHEAD = [
     (
+        "Right front rotor at 0.1, 35.9 mm, 0.2, 35.85. 0.3 on the same rotor, 35.7.",
+        [
+            "brake_rotor right front point 1 | thickness 35.9 mm",
+            "brake_rotor right front point 2 | thickness 35.85 mm",
+            "brake_rotor right front point 3 | thickness 35.7 mm",
+        ],
+    ),
+    (
         "Right front rotor, thickness, point one has twenty seven point eight millimeters, point two has"
         " twenty seven point seven five. Point three comes in at twenty seven point seven one millimeters.",
         [
