@@ -79,6 +79,7 @@ def test_only_the_windows_with_speech_are_decoded() -> None:
         (echoing(), "word list"),
         (repeating(), "repeated itself"),
         (inventing(), "could not be understood"),
+        (Scripted(["Blower motor, not leaking."], no_speech=0.14, score=-0.94), "could not be understood"),
         (Scripted(["no " * 50]), "repeated itself"),
     ],
 )
