@@ -250,7 +250,7 @@ _AS_LIMIT = re.compile(
 _IS_LIMIT = re.compile(
     r"\s+(?:is|was|would be)\s+(?:about\s+|the\s+|my\s+)*"
     r"(?:end|cutoff|limit|too much|most|least|as (?:low|high|far) as|where|when)\b"
-    r"|\s+(?:is|was)\s+all\b[^.,;]*\b(?:allow|let|take|give|permit|want|go|lose|accept)"
+    r"|\s+(?:is|was)\s+all\b[^.,;]*\b(?:allow|let|take|give|permit|want|go|lose|accept)(?:s|ed)?\b"
     r"|\s+(?:we|you|they|i'd)\s+(?:throw|toss|scrap|replace|change|pull|fail|condemn)\b",
     re.I,
 )

@@ -199,7 +199,8 @@ def _count_words(w: Walk, start: int, end: int) -> int:
 def tells_place(w: Walk, i: int, component: str) -> bool:
     """Whether item `i` only tells where the last reading belongs: "that was the left king pin"."""
     last = w.frame.last
-    if last is None or last.component != component or not near(w, w.row[i]):
+    behind = (item for item in w.row[:i] if item.start >= w.corrected_from and item.named("place"))
+    if last is None or last.component != component or not near(w, next(behind, w.row[i])):
         return False
     for item in w.row[i + 1 :]:
         if item.is_break and item.strong:

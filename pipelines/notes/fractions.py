@@ -15,6 +15,10 @@ _ORDINAL = {"ths": "th", "th": "th", "nds": "nd", "nd": "nd", "s": "th", "'s": "
 _SECONDS = frozenset({"second", "seconds", "secs", "sec"})
 # What is told in parts of an inch.
 _LITTLE = frozenset({"play", "movement", "slop", "lash", "tread", "lining", "runout"})
+# Of which half a one is said: "half a degree".
+_WHOLE_UNITS = frozenset(
+    {"inch", "thou", "mil", "millimeter", "millimetre", "degree", "volt", "amp", "ohm", "percent", "minute"}
+)
 _JOINTS = frozenset({"and", "&", "in", "an", "n", "a", "-", ","})
 
 
@@ -157,7 +161,7 @@ def part(tokens: list[Token], i: int) -> Iterator[Number]:
     if found is None:
         return
     end = found.end
-    if _text(tokens, end) in ("an", "a") and _text(tokens, end + 1) in ("inch", "thou", "mil", "millimeter"):
+    if _text(tokens, end) in ("an", "a") and _text(tokens, end + 1) in _WHOLE_UNITS:
         end += 1
     yield _number(Decimal(0), found._replace(end=end))
 

@@ -95,6 +95,8 @@ def follows_conditions(w: Walk, item: Item, component: str, places: Places, *, e
     When the sentence does not end with the part (`ends`), it is a question: it may be the part before.
     """
     said = [c for c in w.claims if c.start >= w.sentence_start]
+    if len(said) == 2 and said[0].kind == "reading" and said[0].start == said[1].start:
+        said = said[1:]  # "no play at all, that's the front U-joint": the zero goes with its words
     if not said or any(c.kind not in ("condition", "action", "orphan") or not c.name for c in said):
         return False
     between = _PLACE_WORDS.sub("", w.text[said[-1].end : item.start])

@@ -15,7 +15,7 @@ from pipelines.notes.walk import Walk
 _IMPLIED = 0.8
 _ON_IT = re.compile(
     r"(?:\s+(?:flat|even|there|still|left|now|only|or so|of tread|or something)){0,2}"
-    r"\s+(?:on|at|in|for)\s+(?:the|its|that|this)?\s*|\s+(?:the\s+)?",
+    r"\s+(?:on|at|in|for|that of)\s+(?:the|its|that|this)?\s*|\s+(?:the\s+)?",
     re.I,
 )
 # Between place words of one run: anything but what begins something new.

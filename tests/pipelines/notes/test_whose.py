@@ -61,6 +61,23 @@ OF_THE_PART_MEANT = [
 
 WHOSE = [
     (
+        "Eleven and a quarter inches is the length of the left front coil spring, and eleven and five eighths"
+        " that of the right.",
+        ["coil_spring left front | length 11.25 in", "coil_spring right front | length 11.625 in"],
+    ),
+    (
+        "Rear U joint 8 thousandths. No play at all, that's the front U joint.",
+        ["u_joint rear | play 0.008 in", "u_joint front | play 0 in | ok"],
+    ),
+    (
+        "At the front wheels the camber comes to half a degree left and three quarters of a degree right.",
+        ["wheel left front | camber 0.5 °", "wheel right front | camber 0.75 °"],
+    ),
+    (
+        "Seventy foot pounds is all I got on the left rear U bolt, it's loose.",
+        ["u_bolt left rear | torque 70 lbf·ft | loose"],
+    ),
+    (
         "Left rear lamp is broken. Two hundred and fifty millivolts of voltage drop over at the right"
         " rear lamp.",
         ["lamp left rear | broken", "lamp right rear | voltage_drop 250 mV"],
@@ -205,6 +222,10 @@ SAID_ANEW = [
 ]
 
 TAKEN_BACK = [
+    (
+        "Right rear tire, middle, ten thirty seconds. Sorry, wrong side, that was the left rear tire.",
+        ["tire left rear middle | tread_depth 0.3125 in"],
+    ),
     (
         "Right front rotor, point one, thirty five point nine millimeters. Point three on the same"
         " rotor, thirty five point seven. Sorry, point three should be thirty five point eight millimeters.",
