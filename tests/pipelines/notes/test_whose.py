@@ -60,6 +60,7 @@ OF_THE_PART_MEANT = [
 ]
 
 WHOSE = [
+    ("On that left front tire I have 68 psi.", ["tire left front | pressure 68 psi"]),
     (
         "Eleven and a quarter inches is the length of the left front coil spring, and eleven and five eighths"
         " that of the right.",
