@@ -130,7 +130,7 @@ def _pronoun(text: str, number: NumberSpan, pointing: Container[str]) -> bool:
     beside = text[: number.start].lower().endswith(before[-1] + " ")
     if beside and _PLACE.fullmatch(before[-1]) and _WORD_BEHIND.match(text, number.end):
         return True  # "left one no cracks", but "inner one." is a reading
-    if before[-1] in pointing or before[0] in ("the", "that", "this"):
+    if before[-1] in pointing or before[0] in ("the", "that", "this", "a", "an"):
         return True
     return bool(
         _PLACE.fullmatch(before[-1]) and (_OF_ONE.match(text, number.end) or _COUNT.match(text, number.end))

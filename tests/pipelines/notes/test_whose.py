@@ -60,6 +60,10 @@ OF_THE_PART_MEANT = [
 ]
 
 WHOSE = [
+    (
+        "Left front tire, seven thirty seconds, it's a worn one, sixty psi.",
+        ["tire left front | tread_depth 0.21875 in | worn", "tire left front | pressure 60 psi"],
+    ),
     ("On that left front tire I have 68 psi.", ["tire left front | pressure 68 psi"]),
     (
         "Eleven and a quarter inches is the length of the left front coil spring, and eleven and five eighths"
