@@ -231,6 +231,9 @@ def denies(w: Walk, item: Item) -> bool:
         values |= {value * scale for value in values}
     elif before is None or w.text[before.start : item.start].lower().split() != ["not"]:
         return False
+    while k + 1 < len(w.row) and w.row[k + 1].number and w.text[w.row[k].end : w.row[k + 1].start].isspace():
+        k += 1
+        w.taken.add(k)  # "zero point one five, not one two"
     for j in range(len(w.claims) - 1, -1, -1):
         claim = w.claims[j]
         if claim.kind == "reading" and last is not None and claim.value in values and _alike(claim, last):

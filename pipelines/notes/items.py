@@ -13,6 +13,8 @@ _COUNT = re.compile(r"\s+(?:\d|(?:" + "|".join((*DIGITS, *TEENS, *TENS)) + r")\b
 _AXLE = re.compile(
     r"(?:(?<=thousandths )|(?<=thousandth )|(?<=thou ))axle\b(?!\s+(?:\d|one|two|three))", re.I
 )
+# Alone it is asked for; "it's clean" is not.
+_CLEAN = re.compile(r"(?<=[,.;] )clean(?=\s*(?:[,.;!]|$))", re.I)
 # Points round a rotor: "at point two, 34.1", "point three comes in at 27.71"
 _OPENS = r"(?:(?<=[.!?;,] )|^|(?<=\bat )|(?<=\band )|(?<=\bthen ))"
 _READS = (
@@ -70,6 +72,11 @@ _ONE_AND_NUMBER = re.compile(
     r"(?:(?<=\bthe )|(?<=\band )|(?<=\bthat ))"
     r"(?P<place>left|right|front|rear|upper|lower|inner|outer|last|first|other)(?P<gap>\s+)(?P<one>one)"
     r"(?=\s+(?:" + "|".join((*DIGITS, *TEENS, *TENS)) + r")\b)",
+    re.I,
+)
+_PLACED_ONE = re.compile(
+    r"\b(?:the|that|this)\s+(?:left|right|upper|lower|inner|outer)\s+"
+    r"(?:front|rear|upper|lower|inner|outer)\s+$",
     re.I,
 )
 # "8, 8 and 7/32": three depths of a tire, not 8 and 7/32 inches
@@ -130,6 +137,8 @@ def _pronoun(text: str, number: NumberSpan, pointing: Container[str]) -> bool:
     beside = text[: number.start].lower().endswith(before[-1] + " ")
     if beside and _PLACE.fullmatch(before[-1]) and _WORD_BEHIND.match(text, number.end):
         return True  # "left one no cracks", but "inner one." is a reading
+    if _PLACED_ONE.search(text, 0, number.start):
+        return True  # "seventy on the right rear one"
     if before[-1] in pointing or before[0] in ("the", "that", "this", "a", "an"):
         return True
     return bool(
@@ -253,6 +262,11 @@ def items(text: str, lexicon: Lexicon, pauses: Sequence[int] = ()) -> list[Item]
     row = [Item(t.start, t.end, labels=t.labels, weight=t.weight) for t in terms]
     row += [Item(n.start, n.end, number=n) for n in free]
     row += points + _axial(text, row)
+    row += [
+        Item(m.start(), m.end(), labels=(Label("action", "clean"),))
+        for m in _CLEAN.finditer(text)
+        if all(m.end() <= i.start or m.start() >= i.end for i in row)
+    ]
     for match in _BREAK.finditer(text):
         inside = any(i.start <= match.start() < i.end for i in row)
         if not inside:

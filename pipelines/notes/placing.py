@@ -25,6 +25,7 @@ _BETWEEN = re.compile(
 _THATS = re.compile(
     r"\s*(?:that's|that is|that was|those are|those were|these are)\s+(?:on\s+)?(?:the\s+)?", re.I
 )
+_OF = re.compile(r"\s+of\s+(?:the|this|that|its)\s+", re.I)
 _HAS = re.compile(r"\s+(?:one\s+)?(?:has|had|is|was|reads|shows|got|measures|gives|comes)\b", re.I)
 
 
@@ -67,7 +68,7 @@ def place_run(w: Walk, i: int) -> int:
     while j < len(w.row) and w.row[j].named("place") and _goes_with(w, j) and not _new_clause(w, i, j):
         j += 1
     run = w.row[i:j]
-    run, j = _with_next(w, run, j)
+    run, j = together.with_next(w, run, j)
     before = _before(w, i)
     pair = together.pair(w, run)
     if three := together.three(w, run, j):
@@ -81,7 +82,7 @@ def place_run(w: Walk, i: int) -> int:
         run = [item for item in run if item not in pair]
         if not run:
             return j
-    after = w.row[j] if j < len(w.row) else None
+    after = _behind(w, run[-1], j)
     opens = before is None or before.is_break or _only_cues_before(w, i)
     if before is not None and before.cue("same_way"):
         _same_way(w, run)
@@ -90,7 +91,7 @@ def place_run(w: Walk, i: int) -> int:
         repeats.same(w, places_of(run, w.frame.part(w.vocabulary)), w.row[j].end)
         w.named_here = True
         return j + 1
-    if after is not None and _takes_places(w, j):
+    if after is not None and _takes_places(w, w.row.index(after)):
         w.pending = run
     elif after is None and opens and len(run) < 3:
         w.frame.trailing = run
@@ -107,6 +108,15 @@ def place_run(w: Walk, i: int) -> int:
     return j
 
 
+def _behind(w: Walk, last: Item, j: int) -> Item | None:
+    """The item behind a place; the part at hand named with "of" is passed over: "middle of the tread"."""
+    label = w.row[j].named("component") if j < len(w.row) else None
+    at_hand = label is not None and label.name == w.frame.component and w.named_here
+    if at_hand and _OF.fullmatch(w.text, last.end, w.row[j].start):
+        w.taken.add(j)
+    return next((w.row[k] for k in range(j, len(w.row)) if k not in w.taken), None)
+
+
 def _same_way(w: Walk, run: list[Item]) -> None:
     """The same face or spot at another corner: "do the same on the right", "at the same spot on the left"."""
     fine = {axis: value for axis, value in w.frame.explicit().items() if axis in FINE}
@@ -118,22 +128,6 @@ def _same_way(w: Walk, run: list[Item]) -> None:
         _move_last(w, places, part)
     else:
         w.frame.again(places)
-
-
-def _with_next(w: Walk, run: list[Item], j: int) -> tuple[list[Item], int]:
-    """Places together with others behind a comma that go with a part: "at the rear, the left lamp"."""
-    if len(run) != 1 or j + 2 >= len(w.row) or not w.row[j].is_break or w.row[j].strong:
-        return run, j
-    k = j + 1
-    while k < len(w.row) and w.row[k].named("place"):
-        k += 1
-    more = w.row[j + 1 : k]
-    axes = {label.axis for item in more for label in item.labels}
-    part = w.row[k].named("component") if k < len(w.row) else None
-    apart = part is not None and not axes & {label.axis for label in run[0].labels}
-    close = bool(more) and THE.fullmatch(w.text, w.row[j].end, more[0].start) is not None
-    opens = not any(w.sentence_start <= item.start < run[0].start for item in w.row)
-    return (run + more, k) if apart and close and opens else (run, j)
 
 
 def _only_cues_before(w: Walk, i: int) -> bool:

@@ -1,5 +1,6 @@
 """Measures and numbers: what each number says of the part at hand."""
 
+import re
 from dataclasses import replace
 
 from models.places import Position
@@ -15,6 +16,7 @@ from pipelines.notes.walk import Walk
 from pipelines.notes.weighing import IMPOSSIBLE
 
 _RECENT = 8
+_NEXT_CLAUSE = re.compile(r"\b(?:and|then|but)\b", re.I)
 
 
 def measure(w: Walk, i: int) -> None:
@@ -41,6 +43,7 @@ def measure(w: Walk, i: int) -> None:
     last = w.claims[-1] if w.claims else None
     before, after = w.near(i, -1), w.near(i, 1)
     closes = before is not None and before.number is not None and (after is None or after.number is None)
+    closes = closes and not (before and _NEXT_CLAUSE.search(w.text, before.end, w.row[i].start))
     if closes and last is not None and last.kind == "reading" and last.group == frame.group:
         assert part is not None
         if last.unit in part.measures[fitting] or (last.measure in PLAYS and fitting in PLAYS):
@@ -100,6 +103,8 @@ def number(w: Walk, i: int) -> None:
     measure = ahead.named("measure") if ahead is not None else None
     if beyond is not None and beyond.number is not None:
         measure = None  # "12.45 cold cranking 610": the measure is the next number's
+    if ahead is not None and measure is not None and _NEXT_CLAUSE.search(w.text, item.end, ahead.start):
+        measure = None  # "sixteen psi and after the hold it was down to fourteen"
     if measure is not None:
         _turn_to_owner(w, item, measure.name)
     take(w, item, measure.name if measure else None, hedged)

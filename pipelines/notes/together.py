@@ -62,3 +62,19 @@ def three(w: Walk, run: list[Item], j: int) -> list[Item]:
     joined = AND.fullmatch(w.text, rest[1].end, rest[2].start) is not None
     numbered = j + 3 < len(w.row) and w.row[j + 3].number is not None
     return three if apart and joined and not numbered else []
+
+
+def with_next(w: Walk, run: list[Item], j: int) -> tuple[list[Item], int]:
+    """Places together with others behind a comma that go with a part: "at the rear, the left lamp"."""
+    if len(run) != 1 or j + 2 >= len(w.row) or not w.row[j].is_break or w.row[j].strong:
+        return run, j
+    k = j + 1
+    while k < len(w.row) and w.row[k].named("place"):
+        k += 1
+    more = w.row[j + 1 : k]
+    axes = {label.axis for item in more for label in item.labels}
+    part = w.row[k].named("component") if k < len(w.row) else None
+    apart = part is not None and not axes & {label.axis for label in run[0].labels}
+    close = bool(more) and THE.fullmatch(w.text, w.row[j].end, more[0].start) is not None
+    opens = not any(w.sentence_start <= item.start < run[0].start for item in w.row)
+    return (run + more, k) if apart and close and opens else (run, j)

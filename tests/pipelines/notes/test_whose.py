@@ -61,6 +61,21 @@ OF_THE_PART_MEANT = [
 
 WHOSE = [
     (
+        "Right rear tire, eleven thirty seconds in the middle of the tread, pressure seventy eight psi.",
+        ["tire right rear middle | tread_depth 0.34375 in", "tire right rear | pressure 78 psi"],
+    ),
+    (
+        "I pumped the cooling system up to sixteen psi and after the hold it was down to fourteen point"
+        " five psi.",
+        ["cooling_system | pressure 16 psi", "cooling_system | pressure_after_hold 14.5 psi"],
+    ),
+    (
+        "Eighty five foot pounds on the left rear u-bolt, and seventy on the right rear one, tighten"
+        " that right one.",
+        ["u_bolt left rear | torque 85 lbf·ft", "u_bolt right rear | torque 70 lbf·ft | tighten"],
+    ),
+    ("Battery, twelve point four volts, corroded, clean.", ["battery | voltage 12.4 V | corroded | clean"]),
+    (
         "Left front tire, seven thirty seconds, it's a worn one, sixty psi.",
         ["tire left front | tread_depth 0.21875 in | worn", "tire left front | pressure 60 psi"],
     ),
@@ -227,6 +242,11 @@ SAID_ANEW = [
 ]
 
 TAKEN_BACK = [
+    (
+        "Right front rotor, runout zero point one two millimeters. Sorry, runout was zero point one"
+        " five, not one two.",
+        ["brake_rotor right front | runout 0.15 mm"],
+    ),
     (
         "Right rear tire, middle, ten thirty seconds. Sorry, wrong side, that was the left rear tire.",
         ["tire left rear middle | tread_depth 0.3125 in"],
