@@ -61,6 +61,7 @@ def _lines(voted: list[tuple[Voted, tuple[str, ...]]]) -> list[Line]:
             continue
         if claim.kind == "drop":
             dropped = _drop(lines, claim)
+            waiting = [line for line in waiting if line in lines]
         elif claim.kind == "ask":
             _ask(lines, claim)
         elif claim.kind == "reading":

@@ -298,6 +298,10 @@ def test_a_bare_number_of_another_kind_corrects_nothing() -> None:
 
 WINDOWS = [
     (
+        ["Left rear shock, leaking.", "The left rear shock is not leaking. Right front tire, 68 psi."],
+        ["shock_absorber left rear | ok", "tire right front | pressure 68 psi"],
+    ),
+    (
         ["Left front CV boot is torn, replace it.", "Same on the right."],
         ["cv_boot left front | torn | replace", "cv_boot right front | torn | replace"],
     ),
