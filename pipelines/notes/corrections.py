@@ -258,7 +258,7 @@ def misses(w: Walk, choice: Choice, span: NumberSpan) -> bool:
     if not w.frame.correcting or last is None or w.frame.component != last.component or w.measure_here:
         return False
     bare = best.unit is None and best.kind is None and not best.denominator
-    return bare and UNITS[choice.unit].dimension != UNITS[last.unit].dimension
+    return bare and last.unit in UNITS and UNITS[choice.unit].dimension != UNITS[last.unit].dimension
 
 
 def replacing(w: Walk, claim: Claim) -> Claim:

@@ -298,6 +298,10 @@ def test_a_bare_number_of_another_kind_corrects_nothing() -> None:
 
 WINDOWS = [
     (
+        ["Left front tire, date code thirty two nineteen.", "Correction, on that tire, 68."],
+        ["tire left front", "tire left front | pressure 68 psi"],
+    ),
+    (
         ["Left rear shock, leaking.", "The left rear shock is not leaking. Right front tire, 68 psi."],
         ["shock_absorber left rear | ok", "tire right front | pressure 68 psi"],
     ),
