@@ -111,7 +111,7 @@ def swap(w: Walk, i: int) -> None:
         if claim in w.claims:
             w.claims.remove(claim)
         else:
-            w.claims.append(replace(claim, kind="drop", start=0, end=0))
+            drop_earlier(w, claim)
     start, end = w.row[i].start, w.row[i].end
     swapped = [
         replace(one, position=other.position, start=start, end=end),
@@ -334,7 +334,13 @@ def remove(w: Walk, claim: Claim) -> None:
     elif claim in w.claims:
         w.claims.remove(claim)
     else:
-        w.claims.append(replace(claim, kind="drop", start=0, end=0))
+        drop_earlier(w, claim)
+
+
+def drop_earlier(w: Walk, claim: Claim) -> None:
+    """Take back a claim of an earlier window: it is not said again with "the same" either."""
+    w.frame.told = [told for told in w.frame.told if told != claim]
+    w.claims.append(replace(claim, kind="drop", start=0, end=0))
 
 
 def remove_last(w: Walk) -> None:
@@ -345,4 +351,4 @@ def remove_last(w: Walk) -> None:
         if w.claims[k].kind == "reading":
             del w.claims[k]
             return
-    w.claims.append(replace(last, kind="drop", start=0, end=0))
+    drop_earlier(w, last)

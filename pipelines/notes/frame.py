@@ -168,6 +168,8 @@ class Frame:
             self.order = []
             for axis in FINE:
                 kept.pop(axis, None)
+            # A face may be part of a name ("outer pads, left nine, right eight"); a spot is one corner's.
+            self.name_places.pop("spot", None)
         for axis in places:
             self.name_places.pop(axis, None)
         self.places = {**kept, **places}

@@ -78,7 +78,15 @@ def part_of_pair(w: Walk, i: int) -> int:
     marks = [k for k in range(start, end) if w.row[k].number is not None or w.row[k].named("component")]
     numbers = [w.row[k].number is not None for k in marks]
     pairs = len(marks) >= 4 and numbers == [True, False] * (len(marks) // 2)
-    return marks[marks.index(i) + 1] if pairs and i in marks else 0
+    # "Nine millimeters, inner pad four, rotor scored": a number right behind its part is that part's.
+    apart = all(_apart(w, part, number) for part, number in zip(marks[1::2], marks[2::2], strict=False))
+    return marks[marks.index(i) + 1] if pairs and apart and i in marks else 0
+
+
+def _apart(w: Walk, part: int, number: int) -> bool:
+    """Whether a break or "and" stands between a part and the number behind it."""
+    said = w.text[w.row[part].end : w.row[number].start].lower().split()
+    return "and" in said or any(item.is_break for item in w.row[part + 1 : number])
 
 
 def places_behind(w: Walk, i: int) -> None:
@@ -115,8 +123,5 @@ def _run(w: Walk, start: int, end: int) -> list[tuple[int, Places]]:
             found.append((k, {label.axis: label.name}))
     axes = {axis for _, places in found for axis in places}
     names = {str(name) for _, places in found for name in places.values()}
-    joined = all(
-        w.row[one + 1 : other] == [] or all(item.is_break for item in w.row[one + 1 : other])
-        for (one, _), (other, _) in pairwise(found)
-    )
+    joined = all(item.is_break for (one, _), (other, _) in pairwise(found) for item in w.row[one + 1 : other])
     return found if len(axes) == 1 and len(names) == len(found) and joined else []

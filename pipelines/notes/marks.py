@@ -210,7 +210,7 @@ def _take_back(w: Walk, condition: str, position: Position) -> None:
     told = (claim for claim in w.frame.told if claim.kind == "condition" and claim.name == condition)
     earlier = next((c for c in told if (c.component, c.position) == (w.frame.component, position)), None)
     if earlier is not None:
-        w.claims.append(replace(earlier, kind="drop", start=0, end=0))
+        corrections.drop_earlier(w, earlier)
 
 
 def _said_together(w: Walk, i: int) -> list[Claim]:

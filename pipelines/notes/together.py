@@ -20,6 +20,9 @@ def heading(w: Walk, run: list[Item]) -> Places:
     here = any(label.axis in FINE for item in run for label in item.labels)
     if len(fine) != 1 or here or (sides and sides[0] < fine[0]):
         return {}
+    spot, side = said[fine[0]], said[sides[0]] if sides else run[0]
+    if not any(i.is_break or i.number is not None for i in w.row if spot.end <= i.start < side.start):
+        return {}  # "inside of the left front tire is worn, right front ...": it is of that side alone
     return places_of([said[fine[0]]], w.frame.part(w.vocabulary))
 
 

@@ -187,6 +187,18 @@ PAIRS = [
 
 HEADED = [
     (
+        "Left front outer pad. Nine millimeters, inner pad four, rotor scored.",
+        [
+            "brake_pad left front outer | thickness 9 mm",
+            "brake_pad left front inner | thickness 4 mm",
+            "brake_rotor left front | scored",
+        ],
+    ),
+    (
+        "Inside edge of the left front tire is worn, right front is seven thirty seconds.",
+        ["tire left front inside | worn", "tire right front | tread_depth 0.21875 in"],
+    ),
+    (
         "Front tires, tread at the outside, left nine thirty seconds and right eight thirty seconds.",
         [
             "tire left front outside | tread_depth 0.28125 in",

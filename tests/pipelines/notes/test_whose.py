@@ -298,6 +298,10 @@ def test_a_bare_number_of_another_kind_corrects_nothing() -> None:
 
 WINDOWS = [
     (
+        ["Left front tire 68 psi.", "Scratch that.", "Same on the right."],
+        [],
+    ),
+    (
         ["Left front tire, date code thirty two nineteen.", "Correction, on that tire, 68."],
         ["tire left front", "tire left front | pressure 68 psi"],
     ),
