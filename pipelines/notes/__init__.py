@@ -1,3 +1,3 @@
 """Transcript -> spoken findings: numbers, units, parts, places, conditions, actions."""
 
-VERSION = "23"
+VERSION = "24"

@@ -3,7 +3,7 @@
 import re
 
 from pipelines.notes import corrections, diagonals, placing, quantities, repeats
-from pipelines.notes.frame import SPOKEN_UNITS, places_of
+from pipelines.notes.frame import SPOKEN_UNITS, Places, places_of
 from pipelines.notes.items import Item
 from pipelines.notes.walk import Walk
 
@@ -65,7 +65,15 @@ def _same(w: Walk, i: int) -> None:
             return  # "same spot"
     if w.pending or following is None or not following.named("place"):
         places, w.pending = places_of(w.pending, w.frame.part(w.vocabulary)), []
-        repeats.same(w, places, item.end)
+        repeats.same(w, places or _just_named(w), item.end)
+
+
+def _just_named(w: Walk) -> Places:
+    """The place of the part named right before: "the outer pad is eight, and the inner pad is the same"."""
+    told = repeats.told_last(w)
+    here = {axis: value for axis, value in w.frame.explicit().items() if axis in w.frame.fresh}
+    named = w.named_here and not w.frame.content and bool(told) and told[-1].component == w.frame.component
+    return here if named and any(getattr(told[-1].position, axis) != here[axis] for axis in here) else {}
 
 
 def _same_measure(w: Walk, i: int) -> bool:

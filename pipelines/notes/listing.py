@@ -89,6 +89,22 @@ def _apart(w: Walk, part: int, number: int) -> bool:
     return "and" in said or any(item.is_break for item in w.row[part + 1 : number])
 
 
+def each_before_its_place(w: Walk, i: int) -> bool:
+    """Whether item `i` and a number behind it each have a face or spot behind them.
+
+    "Right front has seven thirty-seconds inside and six in the middle."
+    """
+    k, pairs = i, 0
+    while k + 1 < len(w.row) and w.row[k].number is not None:
+        places = [label for label in w.row[k + 1].labels if label.kind == "place"]
+        if not places or not all(label.axis in FINE for label in places):
+            return False
+        k, pairs = k + 2, pairs + 1
+        if k < len(w.row) and w.row[k].is_break and not w.row[k].strong:
+            k += 1
+    return pairs > 1
+
+
 def places_behind(w: Walk, i: int) -> None:
     """Give the readings of a list, which item `i` opens, the places that are listed behind all of them.
 

@@ -135,7 +135,8 @@ def _only_cues_before(w: Walk, i: int) -> bool:
     for item in reversed(w.row[:i]):
         if item.is_break:
             return True
-        if not (item.cue("across") or item.cue("idiom") or item.cue("talk") or item.cue("going")):
+        # "around to the right front" is no hedge
+        if not any(item.cue(name) for name in ("across", "idiom", "talk", "going", "hedge")):
             return False
     return True
 

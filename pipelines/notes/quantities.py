@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from models.places import Position
 from models.vocabulary import Component
-from pipelines.notes import bystanders, context, corrections, diagonals, repeats, weighing
+from pipelines.notes import bystanders, context, corrections, diagonals, listing, repeats, weighing
 from pipelines.notes.binding import Choice, choose
 from pipelines.notes.claims import Claim
 from pipelines.notes.doubts import context_doubts, place_doubts
@@ -96,7 +96,8 @@ def number(w: Walk, i: int) -> None:
     item = w.row[i]
     before = w.near(i, -1)
     if not w.frame.content and not w.frame.correcting:
-        w.frame.number_first = before is None or not before.named("place")
+        listed = listing.each_before_its_place(w, i)
+        w.frame.number_first = listed or before is None or not before.named("place")
     hedged = i > 0 and (w.row[i - 1].cue("hedge") or w.row[i - 1].cue("bound"))
     ahead = w.row[i + 1] if i + 1 < len(w.row) else None
     beyond = w.row[i + 2] if i + 2 < len(w.row) else None

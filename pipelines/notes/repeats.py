@@ -37,6 +37,8 @@ def same(w: Walk, places: Places, end: int) -> None:
     group = told_last(w)
     if not group:
         return
+    if measures := _said_again(w, group, end):
+        group = [claim for claim in group if claim.kind != "reading" or claim.measure in measures]
     part = w.vocabulary.components[group[-1].component]
     fitting = {axis: value for axis, value in places.items() if axis in part.axes}
     side = group[-1].position.side
@@ -58,6 +60,17 @@ def same(w: Walk, places: Places, end: int) -> None:
         if said.kind == "reading":
             w.frame.last = said
     w.frame.content = True
+
+
+def _said_again(w: Walk, group: list[Claim], end: int) -> set[str]:
+    """The measures of readings that are told once more behind "same": "same on the right, six thirty-seconds"."""
+    values = {}
+    for item in w.row:
+        if item.is_break and item.strong and item.end > end:
+            break
+        if item.start >= end and item.number is not None:
+            values.update({(reading.value, reading.unit): item for reading in item.number.readings})
+    return {claim.measure for claim in group if (claim.value, claim.unit) in values}
 
 
 def _corner(claim: Claim) -> Position:

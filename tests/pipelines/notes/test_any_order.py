@@ -28,6 +28,14 @@ POINTS_BEHIND = [
 
 POINTS_AHEAD = [
     (
+        "On the left front rotor, at point one I read one point four one two inches, and at point two it's"
+        " one point four one four.",
+        [
+            "brake_rotor left front point 1 | thickness 1.412 in",
+            "brake_rotor left front point 2 | thickness 1.414 in",
+        ],
+    ),
+    (
         "Right front rotor at 0.1, 35.9 mm, 0.2, 35.85. 0.3 on the same rotor, 35.7.",
         [
             "brake_rotor right front point 1 | thickness 35.9 mm",
@@ -268,3 +276,44 @@ def test_one_before_a_number_may_be_a_pronoun_and_is_asked() -> None:
 
 def test_a_part_of_an_inch_without_its_number_opens_a_note() -> None:
     assert notes("Sixteenths. Left front tire 68 psi.").findings[0].component == "tire"
+
+
+@pytest.mark.parametrize(
+    ("said", "findings"),
+    [
+        (
+            "Tread on the right front is seven thirty seconds inside and seven in the middle.",
+            [
+                "tire right front inside | tread_depth 0.21875 in",
+                "tire right front middle | tread_depth 0.21875 in",
+            ],
+        ),
+        (
+            "Right front tire nine. Left rear seven inside, six middle, five outside.",
+            [
+                "tire right front | tread_depth 0.28125 in",
+                "tire left rear inside | tread_depth 0.21875 in",
+                "tire left rear middle | tread_depth 0.1875 in",
+                "tire left rear outside | tread_depth 0.15625 in",
+            ],
+        ),
+        (
+            "Pads on the right front are eight outer and seven inner.",
+            ["brake_pad right front outer | thickness 8 mm", "brake_pad right front inner | thickness 7 mm"],
+        ),
+    ],
+)
+def test_spots_behind_their_values_under_a_corner(said: str, findings: list[str]) -> None:
+    assert lines(said) == findings
+
+
+def test_the_way_to_the_next_corner_moves_nothing() -> None:
+    said = (
+        "Left front wheel, the brake pads are nine millimeters outer and eight inner. I walk around to the"
+        " right front, the outer pad is seven."
+    )
+    assert lines(said) == [
+        "brake_pad left front outer | thickness 9 mm",
+        "brake_pad left front inner | thickness 8 mm",
+        "brake_pad right front outer | thickness 7 mm",
+    ]

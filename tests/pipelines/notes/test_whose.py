@@ -379,3 +379,50 @@ def test_what_contradicts_its_name_or_may_have_lost_it_is_asked(text: str, doubt
 )
 def test_lists_of_sides_and_temperatures_of_what_was_named_are_not_asked(text: str) -> None:
     assert not any(finding.attention for finding in notes(text).findings)
+
+
+@pytest.mark.parametrize(
+    ("said", "findings"),
+    [
+        (
+            "Left rear tire measures six thirty seconds in the middle, and it's holding seventy pounds. Same on"
+            " the right rear, six thirty seconds in the middle.",
+            [
+                "tire left rear middle | tread_depth 0.1875 in",
+                "tire left rear | pressure 70 psi",
+                "tire right rear middle | tread_depth 0.1875 in",
+            ],
+        ),
+        (
+            "Left rear pad seven millimeters, glazed. Same on the right, seven.",
+            [
+                "brake_pad left rear | thickness 7 mm | glazed",
+                "brake_pad right rear | thickness 7 mm | glazed",
+            ],
+        ),
+        (
+            "Right front, the outer pad is eight and a half millimeters, and the inner pad is the same.",
+            [
+                "brake_pad right front outer | thickness 8.5 mm",
+                "brake_pad right front inner | thickness 8.5 mm",
+            ],
+        ),
+    ],
+)
+def test_what_is_the_same(said: str, findings: list[str]) -> None:
+    assert lines(said) == findings
+
+
+def test_excuse_me_corrects_before_a_number_only() -> None:
+    assert lines("Left front tire pressure is ninety five, excuse me, ninety three psi.") == [
+        "tire left front | pressure 93 psi"
+    ]
+    assert lines("Left front tire ninety five psi.", "Excuse me, can you move that creeper.") == [
+        "tire left front | pressure 95 psi"
+    ]
+
+
+def test_cleaning_up_the_shop_is_no_action() -> None:
+    assert lines("Belt tensioner making noise. Okay, let's clean up and go get some lunch.") == [
+        "belt_tensioner | noise"
+    ]
