@@ -17,7 +17,10 @@ _AXLE = re.compile(
 _CLEAN = re.compile(r"(?<=[,.;] )clean(?=\s*(?:[,.;!]|$))", re.I)
 # Points round a rotor: "at point two, 34.1", "point three comes in at 27.71"
 _OPENS = r"(?:(?<=[.!?;,] )|^|(?<=\bat )|(?<=\band )|(?<=\bthen ))"
-_READS = r"(?=\s*,|\s+(?:is|was|reads|read|measures|mikes|has|had|gives|gave|shows|comes|came|should|on|i|we|it|that)\b)"
+_READS = (
+    r"(?=\s*,|\s+(?:is|was|reads|read|measures|mikes|has|had|gives|gave|shows|comes|came|should|on|i|we|it"
+    r"|that)\b)"
+)
 _POINT = re.compile(
     _OPENS
     + r"(?:point|spot|position)\s+(?P<n>\d{1,2}|"

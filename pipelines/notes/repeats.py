@@ -63,7 +63,7 @@ def same(w: Walk, places: Places, end: int) -> None:
 
 
 def _said_again(w: Walk, group: list[Claim], end: int) -> set[str]:
-    """The measures of readings that are told once more behind "same": "same on the right, six thirty-seconds"."""
+    """The measures of readings that are told once more: "same on the right, six thirty-seconds"."""
     values = {}
     for item in w.row:
         if item.is_break and item.strong and item.end > end:

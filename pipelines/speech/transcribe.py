@@ -99,7 +99,9 @@ def _window(stretch: Stretch, heard: HeardWindow) -> Window:
     """Weigh the hypotheses of one window and drop those that are no speech."""
     doubts: Counter[str] = Counter()
     kept: list[Heard] = []
-    for h in heard.hypotheses:
+    # Moved before any are borrowed: those are the same numbers in memory, and a long recording keeps many.
+    moved = [h.model_copy(update={"words": _shifted(h.words, stretch.start_s)}) for h in heard.hypotheses]
+    for h in moved:
         if not h.text.strip():
             continue
         if _repeats(h.text):
@@ -113,16 +115,15 @@ def _window(stretch: Stretch, heard: HeardWindow) -> Window:
         else:
             kept.append(h)
     weights = _weights(kept) if kept else []
-    aligned = {h.style: h for h in heard.hypotheses if h.words}
-    kept_all = all(h.words or h.style in aligned for h in kept)
-    assert kept_all, "the best hypothesis of each style is aligned"
+    aligned = {h.style: h for h in moved if h.words}
+    assert all(h.style in aligned for h in kept), "the best hypothesis of each style is aligned"
     hypotheses = [
         Hypothesis(
             text=h.text,
             style=h.style,
             score=h.score,
             weight=weight,
-            words=_shifted(h.words or _borrowed(h.text, aligned[h.style]), stretch.start_s),
+            words=h.words or _borrowed(h.text, aligned[h.style]),
         )
         for h, weight in zip(kept, weights, strict=True)
     ]

@@ -385,8 +385,8 @@ def test_lists_of_sides_and_temperatures_of_what_was_named_are_not_asked(text: s
     ("said", "findings"),
     [
         (
-            "Left rear tire measures six thirty seconds in the middle, and it's holding seventy pounds. Same on"
-            " the right rear, six thirty seconds in the middle.",
+            "Left rear tire measures six thirty seconds in the middle, and it's holding seventy pounds. Same"
+            " on the right rear, six thirty seconds in the middle.",
             [
                 "tire left rear middle | tread_depth 0.1875 in",
                 "tire left rear | pressure 70 psi",
