@@ -113,9 +113,9 @@ def _takes_over(line: Line, dropped: Line) -> bool:
 
 
 def _drop(lines: list[Line], claim: Claim) -> Line | None:
-    """Take back the last reading of the same thing, and give it back; or one condition of it."""
+    """Take back the last reading of the same thing, and give it back; or one condition or action of it."""
     if claim.name:
-        _drop_condition(lines, claim)
+        _drop_mark(lines, claim)
         return None
     for k in range(len(lines) - 1, -1, -1):
         if lines[k].claim.kind == "reading" and _same_thing(lines[k].claim, claim):
@@ -123,10 +123,13 @@ def _drop(lines: list[Line], claim: Claim) -> Line | None:
     return None
 
 
-def _drop_condition(lines: list[Line], claim: Claim) -> None:
+def _drop_mark(lines: list[Line], claim: Claim) -> None:
     for line in reversed(lines):
-        if _same_thing(line.claim, claim) and any(c.heard.claim.name == claim.name for c in line.conditions):
+        marks = [*line.conditions, *([line.action] if line.action else [])]
+        if _same_thing(line.claim, claim) and any(mark.heard.claim.name == claim.name for mark in marks):
             line.conditions = [c for c in line.conditions if c.heard.claim.name != claim.name]
+            if line.action is not None and line.action.heard.claim.name == claim.name:
+                line.action = None
             if line.claim.kind != "reading" and not line.conditions and line.action is None:
                 lines.remove(line)
             return

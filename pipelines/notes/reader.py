@@ -10,6 +10,7 @@ from pipelines.notes import (
     date_codes,
     listing,
     marks,
+    moving,
     muting,
     naming,
     placing,
@@ -48,6 +49,7 @@ class Reader:
         w.frame.unit_name = w.frame.unit_name or w.heading.unit or ""
         w.unknown = muting.calls_somebody(w)
         corrections.looks_again(w)
+        moving.moves(w)
         i = 0
         while i < len(w.row):
             if i in w.taken:
@@ -156,5 +158,6 @@ def _break(w: Walk, item: Item) -> None:
         w.sentence_start = item.end
         w.unknown = muting.calls_somebody(w)
         corrections.looks_again(w)
+        moving.moves(w)
         if w.frame.content or w.both_named:
             w.frame.both, w.both_named = None, False

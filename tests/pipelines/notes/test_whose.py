@@ -426,3 +426,66 @@ def test_cleaning_up_the_shop_is_no_action() -> None:
     assert lines("Belt tensioner making noise. Okay, let's clean up and go get some lunch.") == [
         "belt_tensioner | noise"
     ]
+
+
+ELSEWHERE = [
+    (
+        ["Left outer tie rod end is loose, needs replacing.", "Make that the right outer tie rod end."],
+        ["tie_rod_end right outer | loose | replace"],
+    ),
+    (
+        [
+            "Left outer tie rod end is loose, replace it. Make that the right outer tie rod end, left one is fine."
+        ],
+        ["tie_rod_end right outer | loose | replace", "tie_rod_end left outer | ok"],
+    ),
+    (
+        ["Left front shock is leaking.", "No, that's the right front shock."],
+        ["shock_absorber right front | leak"],
+    ),
+    (
+        ["Left front shock is leaking, replace it.", "Sorry, it's the right one that's leaking."],
+        ["shock_absorber right front | leak | replace"],
+    ),
+    (
+        [
+            "Right front shock is leaking, replace that.",
+            "Sorry, I got turned around, not the right one, it's the left front shock that's leaking.",
+        ],
+        ["shock_absorber left front | leak | replace"],
+    ),
+    (
+        ["Left front pad six millimeters, cracked, replace it.", "Correction, right front pad."],
+        ["brake_pad right front | thickness 6 mm | cracked | replace"],
+    ),
+    (
+        ["Left front pad eight millimeters.", "No, that's the right front."],
+        ["brake_pad right front | thickness 8 mm"],
+    ),
+]
+
+
+@pytest.mark.parametrize(("said", "findings"), ELSEWHERE)
+def test_what_was_said_of_the_wrong_place_moves(said: list[str], findings: list[str]) -> None:
+    assert lines(*said) == findings
+
+
+@pytest.mark.parametrize(
+    ("said", "findings"),
+    [
+        (
+            ["Left front shock is leaking.", "No. Right front shock torn."],
+            ["shock_absorber left front | leak", "shock_absorber right front | torn"],
+        ),
+        (
+            ["Left front shock is leaking.", "Wait, the right front shock is leaking too."],
+            ["shock_absorber left front | leak", "shock_absorber right front | leak"],
+        ),
+        (
+            ["Left front shock is leaking.", "No leaks on the right front shock."],
+            ["shock_absorber left front | leak", "shock_absorber right front | ok"],
+        ),
+    ],
+)
+def test_what_is_said_of_another_place_as_well_moves_nothing(said: list[str], findings: list[str]) -> None:
+    assert lines(*said) == findings
