@@ -29,10 +29,13 @@ _EXCUSE = re.compile(
 )
 _WITH = re.compile(r"\s+(?:(?:with|in|by|some|a|little|bit|of|gear|brake|the)\s+)*", re.I)
 _APPOSED = re.compile(
-    r"(?:\s+[^\W\d_]+){0,5}\s*(?:,(?:[^,.;?!]{0,30},)?|\s(?:is|are|was)(?:\s+how\s+[^,.;?!]{0,24}?)?)\s*"
-    r"(?:(?:that's|that is|it's)\s+)?(?:the|that|this|a|an|one|two|both)?\s*",
+    r"(?:\s+[^\W\d_]+){0,5}\s*(?:,(?:[^,.;?!]{0,30},)?|\s(?:is|are|was)(?:\s+(?:how|what)\s+[^,.;?!]{0,24}?)?)\s*"
+    r"(?:(?:that's|that is|it's)\s+)?(?:(?:on|at|in)\s+)?(?:(?:a|one|two)\s+[^\W\d_]+\s+of\s+)?"
+    r"(?:the|that|this|a|an|one|two|both)?\s*",
     re.I,
 )
+# "A seep, only a small one, on the transfer case"
+_ASIDE = re.compile(r",[^,.;?!]{0,30},")
 _ARTICLE = re.compile(r"\b(?:a|an|one|some)\s+$", re.I)
 _OBJECT = re.compile(r"\s*(?:(?:the|that|this|its|both|a|an|out|of)\s+)*\s*", re.I)
 
@@ -49,6 +52,10 @@ def moves_last_condition(w: Walk, item: Item, component: str, places: Places, *,
     if action:
         near = _opens_segment(w, last) and _OBJECT.fullmatch(between) is not None
     else:
+        if not any(
+            i.labels or i.number for i in w.row if last.end <= i.start < item.start and not i.named("place")
+        ):
+            between = _ASIDE.sub(" ", between)
         near = _TOWARDS.search(between) is not None and not re.search(r"[.?!,;]", between)
         if near and not first and _same_clause(w, last, item.start):
             _place_said(w, places)
