@@ -434,10 +434,8 @@ ELSEWHERE = [
         ["tie_rod_end right outer | loose | replace"],
     ),
     (
-        [
-            "Left outer tie rod end is loose, replace it. Make that the right outer tie rod end, left one is fine."
-        ],
-        ["tie_rod_end right outer | loose | replace", "tie_rod_end left outer | ok"],
+        ["Left outer tie rod end is loose. Make that the right outer tie rod end, left one is fine."],
+        ["tie_rod_end right outer | loose", "tie_rod_end left outer | ok"],
     ),
     (
         ["Left front shock is leaking.", "No, that's the right front shock."],
@@ -489,3 +487,29 @@ def test_what_was_said_of_the_wrong_place_moves(said: list[str], findings: list[
 )
 def test_what_is_said_of_another_place_as_well_moves_nothing(said: list[str], findings: list[str]) -> None:
     assert lines(*said) == findings
+
+
+@pytest.mark.parametrize(
+    ("said", "findings"),
+    [
+        (
+            "Left front coil spring length eleven inches. Cracked, one leaf of the right rear spring, put a new"
+            " leaf spring in.",
+            ["coil_spring left front | length 11 in", "leaf_spring right rear | cracked | replace"],
+        ),
+        (
+            "Drag link okay. Soft is what the left body mount is.",
+            ["drag_link | ok", "body_mount left | soft"],
+        ),
+        (
+            "Drag link good. A crack right behind the flange, on the exhaust that is, repair it.",
+            ["drag_link | ok", "exhaust | cracked | repair"],
+        ),
+        (
+            "Ninety degrees at the rear differential, and a seep, only a small one, on the transfer case.",
+            ["differential rear | temperature 90 °F", "transfer_case | seep"],
+        ),
+    ],
+)
+def test_conditions_before_their_part(said: str, findings: list[str]) -> None:
+    assert lines(said) == findings
