@@ -7,7 +7,7 @@ from models.units import UNITS
 from pipelines.notes import context, mentions
 from pipelines.notes.binding import Choice
 from pipelines.notes.claims import Claim
-from pipelines.notes.frame import Places, places_of
+from pipelines.notes.frame import PLAYS, Places, places_of
 from pipelines.notes.items import Item
 from pipelines.notes.numbers import NumberSpan
 from pipelines.notes.walk import Walk
@@ -35,15 +35,34 @@ _FAR = 20
 def correction(w: Walk, i: int) -> None:
     """The next number, place or part replaces the last reading; "scratch that" alone drops it."""
     frame = w.frame
+    drops = w.row[i].cue("drop") or "scratch" in w.text[w.row[i].start : w.row[i].end].lower()
+    if drops and _drops_marks(w, i):
+        return
     if frame.last is None or frame.correcting:
         return
-    drops = w.row[i].cue("drop") or "scratch" in w.text[w.row[i].start : w.row[i].end].lower()
     if _goes_on(w, i, frame.last, far=drops or w.row[i].cue("mistake")):
         frame.correcting, w.corrected_from = True, w.row[i].end
     elif drops:
         remove_last(w)
     elif w.row[i].cue("mistake") and _goes_elsewhere(w, i, frame.last):
         _doubt_last(w)
+
+
+def _drops_marks(w: Walk, i: int) -> bool:
+    """Take back conditions and actions of an earlier window, where nothing else was said last.
+
+    A number close behind means the reading before them: "worn. Scratch that, five millimeters".
+    """
+    if not w.frame.told or any(claim.kind != "orphan" for claim in w.claims):
+        return False
+    last, reading = w.frame.told[-1], w.frame.last
+    if last.kind not in ("condition", "action") or (reading is not None and reading in w.frame.told):
+        return False
+    if reading is not None and _goes_on(w, i, reading, far=True):
+        return False
+    for claim in w.frame.told:
+        drop_earlier(w, claim)
+    return True
 
 
 def looks_again(w: Walk) -> None:
@@ -126,9 +145,15 @@ def _alike(one: Claim, other: Claim) -> bool:
     return (one.component, one.measure, one.position) == (other.component, other.measure, other.position)
 
 
-def restates(w: Walk, claim: Claim) -> bool:
-    """Whether a reading is of the same thing as the one before it: "two thirty-five. Hang on. Two fifty"."""
-    return w.frame.last is not None and _alike(w.frame.last, claim)
+def restated(w: Walk, claim: Claim) -> Claim | None:
+    """A reading of the same thing as the one before it: "two thirty-five. Hang on. Two fifty"; else None.
+
+    Play that is said without its direction is of the direction said before.
+    """
+    last = w.frame.last
+    if last is not None and claim.measure in PLAYS and last.measure in PLAYS and not w.measure_here:
+        claim = replace(claim, measure=last.measure)
+    return claim if last is not None and _alike(last, claim) else None
 
 
 def stands_alone(w: Walk, i: int) -> bool:

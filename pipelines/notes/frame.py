@@ -52,6 +52,7 @@ class Frame:
         last: the last reading.
         recent: the readings stated last, oldest first.
         told: what was stated last of one part at one corner.
+        pair: what was stated last of two parts or corners in one sentence.
         scale: what its list is counted in.
         scales: what each measure of this part was counted in the last time.
         before: what the list of the part before was counted in.
@@ -88,6 +89,7 @@ class Frame:
     last: Claim | None = None
     recent: list[Claim] = field(default_factory=list)
     told: list[Claim] = field(default_factory=list)
+    pair: tuple[Claim, ...] = ()
     scale: Scale | None = None
     scales: dict[str, Scale] = field(default_factory=dict)
     before: Scale | None = None

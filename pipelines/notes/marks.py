@@ -23,7 +23,7 @@ _NOT_DONE = re.compile(
 )
 _ALL_OF_THEM = re.compile(r"\b(?:them|those|these|both|the pair|the set|all four|the lot|the two)\b")
 _BOTH_THINGS = re.compile(
-    r"\b(?:both|the pair|two of (?:them|those|these)"
+    r"\b(?:both(?!\s+sides)|the pair|two of (?:them|those|these)"
     r"|(?:the|those|these) two(?=\s*(?:$|[.,;]|(?:need|get|are|have|want)s?\b)))\b"
 )
 # What may stand before a part that is asked for: "so there's a new seal to put on the list".
@@ -199,16 +199,25 @@ def _denied_condition(w: Walk, i: int) -> str:
     return next(names, "") if no in ("no", "not", "isn't") else ""
 
 
+def _covers(told: Position, denied: Position) -> bool:
+    """Whether what is denied without all of its place may be what was told."""
+    return all(told.keys().get(axis) == value for axis, value in denied.keys().items())
+
+
 def _take_back(w: Walk, condition: str, position: Position) -> None:
     """A condition that is denied for the same part at the same place no longer holds."""
     for k in range(len(w.claims) - 1, -1, -1):
         claim = w.claims[k]
         if (claim.kind, claim.name, claim.component) == ("condition", condition, w.frame.component):
-            if claim.position == position:
+            if _covers(claim.position, position):
                 del w.claims[k]
             return
-    told = (claim for claim in w.frame.told if claim.kind == "condition" and claim.name == condition)
-    earlier = next((c for c in told if (c.component, c.position) == (w.frame.component, position)), None)
+    told = (
+        c
+        for c in w.frame.told
+        if c.kind == "condition" and (c.name, c.component) == (condition, w.frame.component)
+    )
+    earlier = next((claim for claim in told if _covers(claim.position, position)), None)
     if earlier is not None:
         corrections.drop_earlier(w, earlier)
 
@@ -219,8 +228,11 @@ def _said_together(w: Walk, i: int) -> list[Claim]:
         w.text[w.row[i].start : w.row[i].end + 12].lower() + w.text[w.sentence_start : w.row[i].start].lower()
     )
     last = w.claims[-1] if w.claims else None
+    if last is None:
+        apart = _BOTH_THINGS.search(words) is not None and len({c.component for c in w.frame.pair}) == 2
+        return [claim for claim in w.frame.pair if apart and claim.component != w.frame.component]
     alone = not w.text[w.sentence_start : w.row[i].start].strip() and _ENDS.match(w.text, w.row[i].end)
-    if last is None or last.component != w.frame.component:
+    if last.component != w.frame.component:
         return []
     if not alone and _ALL_OF_THEM.search(words) is None:
         return []
@@ -298,7 +310,8 @@ def _of_a_tool(w: Walk, item: Item) -> bool:
     """Whether it is said of what is worked with: "my gauge was sticking"."""
     words = re.findall(r"[^\W\d_]+(?:'s)?", w.text[w.sentence_start : item.start].lower())[-3:]
     tools = w.vocabulary.fillers["tools"]
-    return any(word.removesuffix("'s") in tools for word in words) and not w.named_here
+    right_before = words[-1:] if w.text[: item.start].rstrip().lower().endswith(tuple(words[-1:])) else []
+    return any(word.removesuffix("'s") in tools for word in (right_before if w.named_here else words))
 
 
 def _doubts(w: Walk, i: int) -> tuple[str, ...]:

@@ -36,6 +36,10 @@ _APPOSED = re.compile(
 )
 # "A seep, only a small one, on the transfer case"
 _ASIDE = re.compile(r",[^,.;?!]{0,30},")
+# "Somebody broke the right rear lamp"
+_WHO = re.compile(
+    r"\b(?:some\s?body|someone|they|he|she|who)\s+(?:has\s+|had\s+|must have\s+|just\s+)?$", re.I
+)
 _ARTICLE = re.compile(r"\b(?:a|an|one|some)\s+$", re.I)
 _OBJECT = re.compile(r"\s*(?:(?:the|that|this|its|both|a|an|out|of)\s+)*\s*", re.I)
 
@@ -62,6 +66,10 @@ def moves_last_condition(w: Walk, item: Item, component: str, places: Places, *,
             return True  # "hitch is loose on the frame", "a lug nut is missing on the left rear wheel"
         adjective = _opens_segment(w, last) or _ARTICLE.search(w.text, 0, last.start) is not None
         near = near or (not between.strip() and adjective)  # "sloppy idler arm", "has a broken U-bolt"
+        near = near or (
+            _WHO.search(w.text, w.sentence_start, last.start) is not None
+            and _OBJECT.fullmatch(between) is not None
+        )
     if not near:
         return False
     if component == w.frame.component == last.component and not places:

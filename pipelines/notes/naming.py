@@ -49,7 +49,7 @@ def component(w: Walk, i: int) -> None:
     _join(w, i)
     first, w.named_here = not w.named_here, True
     w.unknown = False
-    pointed = _POINTED.search(w.text, w.sentence_start, item.start) is not None
+    pointed = _POINTED.search(w.text, w.sentence_start, item.start) is not None or _takes_back(w, item)
     again = frame.component == label.name and not places and (pointed or not first)
     if frame.correcting and corrections.tells_place(w, i, label.name):
         corrections.correct_place(w, run)
@@ -79,6 +79,15 @@ def component(w: Walk, i: int) -> None:
         frame.both, w.both_named = ("face:inner+outer" if faces and "face" not in places else both), True
     elif "side" in places:
         frame.both = None
+
+
+def _takes_back(w: Walk, item: Item) -> bool:
+    """Whether the sentence takes something back before it names a part: "no, the bushing isn't worn"."""
+    return any(
+        other.cue("mistake") or other.cue("correction") or other.cue("alone")
+        for other in w.row
+        if w.sentence_start <= other.start < item.start
+    )
 
 
 def _only_mentioned(w: Walk, item: Item, label: Label) -> bool:

@@ -109,9 +109,10 @@ def place_run(w: Walk, i: int) -> int:
 
 
 def _behind(w: Walk, last: Item, j: int) -> Item | None:
-    """The item behind a place; the part at hand named with "of" is passed over: "middle of the tread"."""
+    """The item behind a place; what is at hand named with "of" is passed over: "middle of the tread"."""
     label = w.row[j].named("component") if j < len(w.row) else None
     at_hand = label is not None and label.name == w.frame.component and w.named_here
+    at_hand = at_hand or (j < len(w.row) and w.row[j].named("measure") is not None)
     if at_hand and _OF.fullmatch(w.text, last.end, w.row[j].start):
         w.taken.add(j)
     return next((w.row[k] for k in range(j, len(w.row)) if k not in w.taken), None)
@@ -248,6 +249,8 @@ def _said_before(w: Walk, run: list[Item], before: Item, after: Item | None) -> 
     k = w.row.index(before)
     if before.named("measure") and k and w.row[k - 1].number is not None:
         before = w.row[k - 1]  # "nine thousandths radial in the right"
+    if before.named("component") and k and w.row[k - 1].named("condition"):
+        before = w.row[k - 1]  # "a loose lug nut on axle three right"
     if last is None or last.end != before.end or last.group != w.frame.group or w.frame.both:
         return False
     gap = _ON_IT.fullmatch(w.text, w.row[w.row.index(run[0]) - 1].end, run[0].start)

@@ -275,7 +275,8 @@ def state(w: Walk, claim: Claim) -> None:
     if frame.correcting:
         claim = corrections.replacing(w, claim)
         frame.correcting = False
-    elif frame.paused and corrections.restates(w, claim):
+    elif frame.paused and (anew := corrections.restated(w, claim)):
+        claim = anew
         corrections.remove_last(w)
     frame.paused = 0
     w.claims.append(claim)

@@ -57,7 +57,7 @@ class Reader:
                 i += 1
             else:
                 i = _step(w, i)
-        w.frame.told = repeats.told_last(w)
+        w.frame.told, w.frame.pair = repeats.told_last(w), repeats.two_told(w)
         return w.claims, w.frame, w.heading
 
 

@@ -67,7 +67,7 @@ class Mixer:
         mixed = speech + self._noise(len(windows), loud, snr_db)
         if snr_db is None:
             mixed = self._microphone(mixed)
-        features = self._log_mel(mixed * alive, ends)
+        features = self._log_mel(mixed * alive, ends, snr_db is None)
         return self._masked(features) if snr_db is None else features
 
     def _paced(self, x: Tensor, ends: Tensor) -> tuple[Tensor, Tensor]:
@@ -153,10 +153,26 @@ class Mixer:
         over = torch.rand(len(x), 1, generator=self.random, device=self.device) < 0.2
         return torch.where(over, torch.tanh(x * drive * 4) / (drive * 4), x)
 
-    def _log_mel(self, x: Tensor, ends: Tensor) -> Tensor:
+    def _other_throats(self, spectrum: Tensor) -> Tensor:
+        """Frequencies stretched by up to an eighth, as other throats do (Jaitly and Hinton 2013)."""
+        count, bins, frames = spectrum.shape
+        factor = 0.875 + 0.25 * torch.rand(count, 1, generator=self.random, device=self.device)
+        bin_ = torch.arange(bins, device=self.device)[None].float()
+        # Up to three fifths of the band by the factor, from there straight on to the top, which stays.
+        knee, top = 0.6 * bins, float(bins - 1)
+        above = knee * factor + (bin_ - knee) * (top - knee * factor) / (top - knee)
+        at = torch.where(bin_ <= knee, bin_ * factor, above)
+        low = at.long().clamp(max=bins - 2)
+        share = (at - low)[..., None]
+        index = low[..., None].expand(-1, -1, frames)
+        return spectrum.gather(1, index) * (1 - share) + spectrum.gather(1, index + 1) * share
+
+    def _log_mel(self, x: Tensor, ends: Tensor, stretched: bool) -> Tensor:
         """Whisper's features; behind the end of a window they are zero, as the program pads them."""
         x = x * 0.05
         spectrum = torch.stft(x, 400, 160, window=self.hann, return_complex=True)[..., :-1].abs().square()
+        if stretched:
+            spectrum = self._other_throats(spectrum)
         log = torch.log10((self.mel @ spectrum).clamp(min=1e-10))
         frames = torch.arange(log.shape[-1], device=self.device)[None, None]
         inside = frames < (ends[:, None, None] // 160 + 1)

@@ -4,22 +4,13 @@ The names of parts, measures, conditions and actions come from the shop's vocabu
 vocabulary gives another language of the shop.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable
+from functools import partial
 from random import Random
 
-from models.vocabulary import Component, Vocabulary, load_vocabulary
-from pipelines.speech.training.phrases import (
-    AGAIN,
-    CORRECTIONS,
-    HEDGES,
-    LEADS,
-    MISSPELLED,
-    PLACES,
-    SHORT_PLACES,
-    SPELLED,
-    STARTERS,
-    TAILS,
-)
+from pipelines.speech.training import manners
+from pipelines.speech.training.names import Names
+from pipelines.speech.training.phrases import AGAIN, CORRECTIONS, LEADS, PLACES, SHORT_PLACES, STARTERS
 from pipelines.speech.training.readings import (
     BY_MEASURE,
     READINGS,
@@ -32,30 +23,24 @@ from pipelines.speech.training.saying import Said, integer, join, one_by_one, pl
 from pipelines.speech.training.talk import talk
 
 
-class Speaker:
+class Speaker(Names):
     """Draws sentences with one random generator."""
-
-    def __init__(self, rng: Random, vocabulary: Vocabulary | None = None) -> None:
-        """Use the given vocabulary, else the shipped one."""
-        self.rng = rng
-        self.vocabulary = vocabulary or load_vocabulary()
-        self._parts = list(self.vocabulary.components.values())
 
     def sentence(self) -> Said:
         """One sentence, capitalised, with its full stop."""
         rng = self.rng
-        kinds = {
+        kinds: dict[Callable[[], Said], int] = {
             self._reading: 34,
             self._places: 10,
             self._condition: 16,
             self._correction: 6,
             self._numbers: 8,
-            self._digits: 8,
+            self._digits: 14,
             self._hold: 3,
             self._tread: 6,
             self._behind: 6,
             self._split: 2,
-            self._lone: 6,
+            self._lone: 9,
             self._points: 2,
             self._opening: 5,
             self._same: 3,
@@ -66,73 +51,27 @@ class Speaker:
             self._fine: 9,
             self._short: 4,
             self._talk: 14,
+            **{partial(way, self): weight for way, weight in manners.WAYS.items()},
         }
         make = rng.choices(list(kinds), list(kinds.values()))[0]
         return _finished(make(), rng)
 
-    def _words(self, options: Sequence[str]) -> Said:
-        return _spelled(self.rng.choice([word for word in options if word not in MISSPELLED]))
-
-    def _part(self) -> tuple[Component, Said]:
-        part = self.rng.choice(self._parts)
-        # The usual name comes first in the vocabulary and most often from the mouth.
-        words = [word for word in part.words if not any(bad in word.split() for bad in MISSPELLED)]
-        name = words[0] if self.rng.random() < 0.4 else self.rng.choice(words)
-        return part, _spelled(name)
-
-    def _place(self, part: Component, most: int = 3) -> Said:
-        axes = [axis for axis in part.axes if PLACES[axis] and axis != "spot"]
-        taken = [self.rng.choice(PLACES[axis]) for axis in axes[:most] if self.rng.random() < 0.85]
-        if axes[:2] == ["side", "axle"] and self.rng.random() < 0.5:
-            taken[:] = [self.rng.choice(("left front", "right front", "left rear", "right rear"))]
-        return plain(" ".join(taken))
-
-    def _named(self) -> tuple[Component, Said]:
-        """A part with its place before, behind or nowhere."""
-        part, name = self._part()
-        place = self._place(part)
-        if not place.say or self.rng.random() < 0.15:
-            return part, name
-        pieces = (place, name) if self.rng.random() < 0.75 else (name, place)
-        return part, join(pieces, self.rng.choice((" ", " ", " ", ", ")) if pieces[0] is name else " ")
-
-    def _value(self, part: Component) -> Said:
-        rng = self.rng
-        measures = [m for m in part.measures if m in BY_MEASURE]
-        if not measures:
-            return rng.choice(READINGS)(rng)
-        measure = rng.choice(measures)
-        value = join((rng.choice(BY_MEASURE[measure])(rng), plain(rng.choice(TAILS))), "")
-        value = join((plain(rng.choice(HEDGES)), value), "")
-        if rng.random() < 0.5:
-            name = self._words(self.vocabulary.measures[measure])
-            order = (name, value) if rng.random() < 0.6 else (value, name)
-            return join(order)
-        return value
-
-    def _state(self) -> Said:
-        rng, vocabulary = self.rng, self.vocabulary
-        pieces = [self._words(rng.choice(list(vocabulary.conditions.values())))]
-        if rng.random() < 0.4:
-            pieces.append(self._words(rng.choice(list(vocabulary.actions.values()))))
-        return join(pieces, rng.choice((", ", ", ", " and ")))
-
     def _reading(self) -> Said:
         rng = self.rng
-        part, named = self._named()
+        part, named = self.named()
         said = join(
-            (named, self._value(part)),
+            (named, self.value(part)),
             rng.choice((" ", " ", ", ", ", ", ". ", " is ", " at ", " reads ", " measures "))
             + rng.choice(LEADS[:6] if rng.random() < 0.6 else LEADS),
         )
         if rng.random() < 0.3:
-            said = join((said, self._state()), rng.choice((", ", ". ")))
+            said = join((said, self.state()), rng.choice((", ", ". ")))
         return join((plain(rng.choice(STARTERS)), said), "")
 
     def _places(self) -> Said:
         """A part once, then places with their readings."""
         rng = self.rng
-        part, named = self._named()
+        part, named = self.named()
         axes = [axis for axis in part.axes if PLACES[axis]] or ["side"]
         axis = rng.choice(axes)
         draw = (
@@ -157,7 +96,7 @@ class Speaker:
     def _area(self) -> Said:
         """A heading: "Tires.", "Front brakes now.", and often the first place with its value."""
         rng = self.rng
-        parts = [part.words[0] + "s" for part in self._parts]
+        parts = [part.words[0] + "s" for part in self.parts]
         area = rng.choice(self.vocabulary.areas if rng.random() < 0.7 else parts)
         heading = plain(rng.choice(("", "", "front ", "rear ", "on to the ", "next, ", "now the ")) + area)
         if rng.random() < 0.5:
@@ -167,8 +106,8 @@ class Speaker:
     def _fine(self) -> Said:
         """What is in order; a bare word behind a part or a place."""
         rng = self.rng
-        named = self._named()[1] if rng.random() < 0.7 else plain(rng.choice(SHORT_PLACES))
-        state = self._words(self.vocabulary.conditions["ok"])
+        named = self.named()[1] if rng.random() < 0.7 else plain(rng.choice(SHORT_PLACES))
+        state = self.words(self.vocabulary.conditions["ok"])
         if rng.random() < 0.35:
             state = plain(rng.choice(("fine", "okay", "good", "tight", "dry", "both fine")))
         return join((named, state), rng.choice((" ", ", ", " is ")))
@@ -179,26 +118,26 @@ class Speaker:
         fillers = [word for words in self.vocabulary.fillers.values() for word in words]
         cues = ("aside", "opening", "correction", "limit_talk")
         asides = [word for cue in cues for word in self.vocabulary.cues[cue]]
-        names = [word for part in self._parts for word in part.words]
+        names = [word for part in self.parts for word in part.words]
         pools = (fillers, fillers, asides, names, self.vocabulary.conditions["ok"], talk(rng).split())
         return plain(" ".join(rng.choice(rng.choice(pools)) for _ in range(rng.randint(2, 7))))
 
     def _complaint(self) -> Said:
         rng = self.rng
-        state = self._words(rng.choice(list(self.vocabulary.conditions.values())))
+        state = self.words(rng.choice(list(self.vocabulary.conditions.values())))
         cue = rng.choice(self.vocabulary.cues["complaint"])
-        said = join((self._part()[1], state))
+        said = join((self.part()[1], state))
         return join((said, plain(cue)) if rng.random() < 0.5 else (plain(cue), said))
 
     def _condition(self) -> Said:
         rng = self.rng
-        _, named = self._named()
-        said = join((named, self._state()), rng.choice((" is ", ", ", " ", " looks ", "'s ")))
+        _, named = self.named()
+        said = join((named, self.state()), rng.choice((" is ", ", ", " ", " looks ", "'s ")))
         return join((plain(rng.choice(STARTERS)), said), "")
 
     def _correction(self) -> Said:
         rng = self.rng
-        _, named = self._named()
+        _, named = self.named()
         draw = rng.choice(READINGS)
         first, second = draw(rng), draw(rng)
         mended = join((plain(rng.choice(CORRECTIONS)), second))
@@ -228,7 +167,7 @@ class Speaker:
 
     def _hold(self) -> Said:
         rng = self.rng
-        _, named = self._named()
+        _, named = self.named()
         minutes = integer(rng.choice((2, 5, 10, 10, 15, 20)), rng)
         begun = plain(rng.choice((" pumped to ", " pressurized to ", " up to ")))
         held = plain(rng.choice((", after ", ". After ", ", held for ", ", waited ")))
@@ -263,7 +202,7 @@ class Speaker:
         draw = rng.choice(READINGS)
         rows = [join((draw(rng), plain(rng.choice(("", "on the ", "at the ")) + place)))
                 for place in (first, second)[: rng.choice((1, 2, 2))]]  # fmt: skip
-        named = self._named()[1] if rng.random() < 0.6 else plain("")
+        named = self.named()[1] if rng.random() < 0.6 else plain("")
         return join((named, join(rows, rng.choice((", ", ", ", " and ")))), ", " if named.say else "")
 
     def _split(self) -> Said:
@@ -274,7 +213,7 @@ class Speaker:
         said = join((plain(told[0]), split, plain(told[1])))
         if rng.random() < 0.5:
             return said
-        return join((self._named()[1], temperature(rng), temperature(rng), said), ", ")
+        return join((self.named()[1], temperature(rng), temperature(rng), said), ", ")
 
     def _lone(self) -> Said:
         """One number or one short word by itself."""
@@ -288,7 +227,7 @@ class Speaker:
         rng = self.rng
         draw = rng.choice(BY_MEASURE["thickness"])
         points = join([draw(rng) for _ in range(rng.choice((3, 4)))], ", ")
-        return join((self._named()[1], plain("at four points"), points), ", ")
+        return join((self.named()[1], plain("at four points"), points), ", ")
 
     def _opening(self) -> Said:
         rng = self.rng
@@ -320,10 +259,10 @@ class Speaker:
         """A single word or two, as in lists."""
         rng = self.rng
         if rng.random() < 0.4:
-            return self._words(rng.choice(list(self.vocabulary.conditions.values())))
+            return self.words(rng.choice(list(self.vocabulary.conditions.values())))
         if rng.random() < 0.5:
-            return self._words(rng.choice(list(self.vocabulary.actions.values())))
-        return self._named()[1]
+            return self.words(rng.choice(list(self.vocabulary.actions.values())))
+        return self.named()[1]
 
     def _talk(self) -> Said:
         rng = self.rng
@@ -331,7 +270,7 @@ class Speaker:
             said = join(
                 (
                     plain(rng.choice(("photo of the", "taking a picture of the", "picture of the"))),
-                    self._part()[1],
+                    self.part()[1],
                 )
             )
             return said
@@ -348,15 +287,6 @@ class Speaker:
 
 def _texts(said: Said) -> tuple[str, str, str]:
     return said.say, said.words, said.digits
-
-
-def _spelled(name: str) -> Said:
-    """A name of the vocabulary; abbreviations as they are spoken and written."""
-    for short in sorted(SPELLED, key=len, reverse=True):
-        if name == short or name.startswith(short + " "):
-            say, written = SPELLED[short]
-            return Said(say + name[len(short) :], written + name[len(short) :], written + name[len(short) :])
-    return plain(name)
 
 
 def _finished(said: Said, rng: Random) -> Said:

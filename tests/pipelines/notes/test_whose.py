@@ -493,8 +493,8 @@ def test_what_is_said_of_another_place_as_well_moves_nothing(said: list[str], fi
     ("said", "findings"),
     [
         (
-            "Left front coil spring length eleven inches. Cracked, one leaf of the right rear spring, put a new"
-            " leaf spring in.",
+            "Left front coil spring length eleven inches. Cracked, one leaf of the right rear spring, put a"
+            " new leaf spring in.",
             ["coil_spring left front | length 11 in", "leaf_spring right rear | cracked | replace"],
         ),
         (
@@ -513,3 +513,85 @@ def test_what_is_said_of_another_place_as_well_moves_nothing(said: list[str], fi
 )
 def test_conditions_before_their_part(said: str, findings: list[str]) -> None:
     assert lines(said) == findings
+
+
+@pytest.mark.parametrize(
+    ("said", "findings"),
+    [
+        (["Left front shock leaking, replace it.", "Scratch that."], []),
+        (
+            [
+                "Rotor left front nine millimeters.",
+                "Left front shock leaking.",
+                "Scratch that. Right one torn.",
+            ],
+            ["brake_rotor left front | thickness 9 mm", "shock_absorber right front | torn"],
+        ),
+        (
+            [
+                "Rotor left front nine millimeters.",
+                "Lower control arm bushing on the right looks worn.",
+                "Nope, take that back, the bushing isn't worn, it's torn, replace it.",
+            ],
+            ["brake_rotor left front | thickness 9 mm", "control_arm_bushing right lower | torn | replace"],
+        ),
+        (
+            ["Left front pad six millimeters, worn.", "Scratch that, five millimeters."],
+            ["brake_pad left front | thickness 5 mm | worn"],
+        ),
+        (
+            ["Left front pad six millimeters.", "Rotor is scored.", "Scratch that, the pad is five."],
+            ["brake_pad left front | thickness 5 mm", "brake_rotor left front | scored"],
+        ),
+    ],
+)
+def test_what_was_said_last_is_scratched(said: list[str], findings: list[str]) -> None:
+    assert sorted(lines(*said)) == findings
+
+
+def test_an_action_for_both_of_a_pause_before() -> None:
+    said = ("Drive belt is cracked, and the belt tensioner is making noise.", "Go ahead and replace both.")
+    assert lines(*said) == ["drive_belt | cracked | replace", "belt_tensioner | noise | replace"]
+
+
+def test_a_second_look_at_play_keeps_its_direction() -> None:
+    said = (
+        "On the right lower ball joint I'm getting forty five thousandths axial play.",
+        "Hang on, the jack slipped, let me zero this again. Forty thousandths, that's the real number.",
+    )
+    assert lines(*said) == ["ball_joint right lower | axial_play 0.040 in"]
+
+
+@pytest.mark.parametrize(
+    ("said", "findings"),
+    [
+        (
+            [
+                "Lug nuts on axle one right five hundred foot pounds.",
+                "Found a loose lug nut on axle three right.",
+            ],
+            ["wheel_fastener right axle 1 | torque 500 lbf·ft", "wheel_fastener right axle 3 | loose"],
+        ),
+        (
+            ["Right front lamp is corroded.", "Somebody broke the right rear lamp, replace it."],
+            ["lamp right front | corroded", "lamp right rear | broken | replace"],
+        ),
+        (
+            ["Left rear drum sixteen point five six inches, I had the gauge crooked."],
+            ["brake_drum left rear | inside_diameter 16.56 in"],
+        ),
+        (
+            ["Starter voltage drop point three eight volts, and the most I allow is half a volt."],
+            ["starter | voltage_drop 0.38 V"],
+        ),
+        (
+            [
+                "Left tire axle one nine thirty seconds.",
+                "Axle two left there's ten in the middle of the tread.",
+            ],
+            ["tire left axle 1 | tread_depth 0.28125 in", "tire left axle 2 middle | tread_depth 0.3125 in"],
+        ),
+    ],
+)
+def test_of_what_it_is_said(said: list[str], findings: list[str]) -> None:
+    assert lines(*said) == findings
