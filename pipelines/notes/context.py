@@ -283,3 +283,16 @@ def swallowed_two(text: str, item: Item, value: Decimal) -> bool:
     if value != value.to_integral_value() or value < 20 or value % 10 != 0:
         return False
     return re.compile(r"\s+(?:to|too)\s+(?![\d]|the\b)[^\W\d_]", re.I).match(text, item.end) is not None
+
+
+_REACHES = re.compile(
+    r"(?:\b(?:up|down|back)|\b(?:came|comes|come|dropped|drops|drop|fell|falls|rose|climbed|went|goes|got|set"
+    r"|charged?|pumped|pump|pressurized|torqued|tightened|brought|built)"
+    r"(?:\s+(?!(?:to|at|is|was|of|by|in|with|for|and)\b)[^\W\d_]+){0,5})\s+$",
+    re.I,
+)
+
+
+def swallowed_to(text: str, item: Item, value: Decimal) -> bool:
+    """Whether "came up two hundred ten" may have been "came up to a hundred ten"."""
+    return 200 <= value < 300 and _REACHES.search(text, 0, item.start) is not None

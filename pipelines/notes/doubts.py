@@ -61,9 +61,16 @@ def context_doubts(w: Walk, item: Item, value: Decimal, measure: str) -> tuple[s
         doubts.append("Nobody said here what was this warm: taken as the part named before.")
     if whole := follows_one(w.text, item):
         doubts.append(f"“{whole}” may be one number.")
-    if context.swallowed_two(w.text, item, value):
-        doubts.append(f"“{item.number.text.strip()} to” may be {value + 2:f}.")  # type: ignore[union-attr]
-    return tuple(doubts)
+    return (*doubts, *_sounds_like_to(w, item, value))
+
+
+def _sounds_like_to(w: Walk, item: Item, value: Decimal) -> tuple[str, ...]:
+    """Doubts about "to" and "two", which sound alike."""
+    assert item.number is not None
+    said = item.number.text.strip()
+    if context.swallowed_to(w.text, item, value):
+        return (f"“{said}” may be “to {value - 100:f}”.",)
+    return (f"“{said} to” may be {value + 2:f}.",) if context.swallowed_two(w.text, item, value) else ()
 
 
 def place_doubts(w: Walk) -> tuple[str, ...]:

@@ -59,6 +59,11 @@ _RIGHT_THERE = re.compile(
     r"|over\s+(?:at|on|by|here|there|to)\b",
     re.I,
 )
+# "We'll" as a recogniser writes it: "there's a seep, wheel monitor it"
+_WE_WILL = re.compile(
+    r"(?:^|(?<=[.,;?!] )|(?<=\bso )|(?<=\band )|(?<=\bthen ))wheel\s+(?P<verb>[^\W\d_]+)\b", re.I
+)
+_IDIOM = (Label("cue", "idiom"),)
 _ALL_OF_THEM = re.compile(r"all (?:two|three|four|five|six|[2-6])", re.I)
 _ONE = re.compile(r"\s+ones?\b", re.I)
 _REMAINS = re.compile(r"\s+(?:on|in|of|at|to|before|there|till|until|and (?:the|it|that))\b", re.I)
@@ -198,6 +203,12 @@ def _other_side_said(text: str, number: NumberSpan, numbers: Sequence[NumberSpan
     return first and re.search(r"\bright\b", text[start : number.start], re.I) is not None
 
 
+def _we_will(text: str, term: Term, lexicon: Lexicon) -> bool:
+    """Whether "wheel" opens a clause of what is to be done."""
+    said = _WE_WILL.match(text, term.start)
+    return said is not None and said["verb"].lower() in lexicon.orders
+
+
 def _remains(text: str, term: Term, numbers: Sequence[NumberSpan]) -> bool:
     """Whether "left" says what remains: "four millimeters left on the rear shoes"."""
     if text[term.start : term.end].lower() != "left":
@@ -259,6 +270,7 @@ def items(text: str, lexicon: Lexicon, pauses: Sequence[int] = ()) -> list[Item]
     terms = [t for t in terms if not any(p.start < t.end and t.start < p.end for p in points)]
     terms = [t for k, t in enumerate(terms) if not _person(text, terms, k) and not _remains(text, t, numbers)]
     terms = [t for t in terms if not _RIGHT_THERE.match(text, t.start) and not _leaves(text, t)]
+    terms = [t._replace(labels=_IDIOM) if _we_will(text, t, lexicon) else t for t in terms]
     free = [n for n in numbers if not any(t.start < n.end and t.end > n.start for t in terms)]
     row = [Item(t.start, t.end, labels=t.labels, weight=t.weight) for t in terms]
     row += [Item(n.start, n.end, number=n) for n in free]

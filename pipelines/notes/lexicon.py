@@ -225,6 +225,12 @@ class Lexicon:
         heads, numbers = ("|".join(sorted({end[k] for end in ends})) for k in (0, 1))
         return re.compile(rf"\b((?:{heads})\s+)({numbers})\b" if ends else r"(?!)()()", re.I)
 
+    @cached_property
+    def orders(self) -> frozenset[str]:
+        """The verbs that something is ordered with, and those that lead to them: "have to", "need to"."""
+        verbs = {forms[0].split()[0] for rows in self._vocabulary.action_verbs.values() for forms in rows}
+        return frozenset(verbs | {"have", "need", "want", "put", "get", "see"})
+
     @property
     def pointing(self) -> tuple[str, ...]:
         """Words that make "one" a pronoun."""

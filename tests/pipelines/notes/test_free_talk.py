@@ -278,3 +278,24 @@ def test_a_dropped_number_goes_though_a_condition_came_between() -> None:
     assert lines("Left front rotor, 29.8 millimeters, scored. Scratch that, 29.6.") == [
         "brake_rotor left front | thickness 29.6 mm | scored"
     ]
+
+
+def test_we_will_written_as_wheel() -> None:
+    assert lines("Water pump has a seep, wheel monitor it.") == ["water_pump | seep | monitor"]
+    assert lines("Right rear wheel, monitor it.") == ["wheel right rear | monitor"]
+
+
+@pytest.mark.parametrize(
+    ("said", "asked"),
+    [
+        ("Left rear U bolt only came up two hundred and ten foot pounds.", True),
+        ("I charge the left front brake line 210 psi and let it sit.", True),
+        ("AC high side came up to 210 psi.", False),
+        ("Left rear U bolt torqued at 210 foot pounds.", False),
+    ],
+)
+def test_to_a_hundred_may_have_become_two_hundred(said: str, asked: bool) -> None:
+    (found,) = notes(said).findings
+    assert found.reading is not None
+    assert found.reading.value == 210
+    assert any("may be “to 110”" in doubt for doubt in found.attention) == asked
