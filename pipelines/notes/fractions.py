@@ -231,12 +231,21 @@ def _dashed(tokens: list[Token], j: int) -> Part | None:
 
 
 def inch_and(tokens: list[Token], i: int) -> Iterator[Number]:
-    """For example "an inch and three quarters", "inch and a half"."""
-    j = i + 1 if _text(tokens, i) in ("a", "an", "one") else i
-    if _text(tokens, j) != "inch" or _text(tokens, j + 1) != "and":
+    """For example "an inch and three quarters", "inch and a half", "two inches, and a quarter"."""
+    value, j = Decimal(1), i
+    if _text(tokens, i) in ("a", "an"):
+        j = i + 1
+    elif (head := count(tokens, i)) is not None and head[0] == head[0].to_integral_value():
+        value, j = head
+    if _text(tokens, j) not in ("inch", "inches"):
         return
-    for at in (j + 2, j + 3):
+    joint = j + 2 if _text(tokens, j + 1) == "," else j + 1
+    if _text(tokens, joint) != "and":
+        return
+    for at in (joint + 1, joint + 2):
         found = _said(tokens, at)
-        if found is not None and (at == j + 2 or _text(tokens, j + 2) in ("a", "an")):
-            yield _number(Decimal(1), found)._replace(unit="[in_i]")
+        if found is not None and (at == joint + 1 or _text(tokens, joint + 1) in ("a", "an")):
+            # "Two inches, and a quarter inch on the right" are two numbers.
+            if joint == j + 1 or _text(tokens, found.end) not in ("inch", "inches", "on"):
+                yield _number(value, found)._replace(unit="[in_i]")
             return

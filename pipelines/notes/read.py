@@ -23,6 +23,7 @@ T = TypeVar("T")
 
 # A remark with less of the hypotheses' weight behind it is taken for a slip of the recogniser.
 LEAST_REMARK = 0.3
+_HUNDRED = 100
 
 
 @lru_cache(maxsize=2)
@@ -81,6 +82,20 @@ def _split_number(voted: list[tuple[Voted, tuple[str, ...]]], claims: list[Voted
     if UNITS[last.claim.unit].dimension != UNITS[first.claim.unit].dimension:
         return ""
     return f"“{last.given}” and “{first.given}” were said without a pause that tells them apart: one number?"
+
+
+def _goes_on(voted: list[tuple[Voted, tuple[str, ...]]], window: Window) -> str:
+    """A doubt when one window ends with whole hundreds and the next begins so: "six hundred. And ten"."""
+    last = voted[-1][0].heard if voted else None
+    if last is None or not last.closes or last.claim.kind != "reading" or last.claim.value is None:
+        return ""
+    follows = any(re.match(r"\W*and\b", h.text, re.I) for h in window.hypotheses)
+    whole = last.claim.value >= _HUNDRED and last.claim.value % _HUNDRED == 0
+    return (
+        f"“{last.given}” ends before a pause and “and” follows: does the number go on?"
+        if follows and whole
+        else ""
+    )
 
 
 def _spoken(sentence: str) -> str:
@@ -166,11 +181,11 @@ def read_notes(transcript: Transcript, vocabulary: Vocabulary) -> SpokenNotes:
             continue
         claims, frame, headings, announced = _read_window(window, frame, lexicon, vocabulary)
         photos += announced
-        split = _split_number(voted, claims)
+        split = _split_number(voted, claims) or _goes_on(voted, window)
         if split:
             voted[-1] = (voted[-1][0], (*voted[-1][1], split))
         voted += [
-            (claim, (*window.doubts, *([split] if split and k == 0 else [])))
+            (claim, (*window.doubts, *([split] if split and k == 0 and claim.heard.opens else [])))
             for k, claim in enumerate(claims)
         ]
         heading.add(headings)

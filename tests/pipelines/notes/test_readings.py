@@ -301,3 +301,30 @@ def test_a_spot_far_deeper_than_the_rest_of_its_tire_is_asked_about() -> None:
     assert [bool(f.attention) for f in found] == [False, True, False]
     even = notes("Left rear tire tread seven thirty-seconds outside, six middle, five inside.").findings
     assert [bool(f.attention) for f in even] == [False, False, False]
+
+
+@pytest.mark.parametrize(
+    ("said", "findings"),
+    [
+        (
+            "Steering wheel free play comes to an inch, and a quarter of a rim.",
+            ["steering_wheel | free_play 1.25 in"],
+        ),
+        ("Steering wheel free play two inches, and a quarter.", ["steering_wheel | free_play 2.25 in"]),
+        (
+            "Coil spring left front eleven inches and three eighths.",
+            ["coil_spring left front | length 11.375 in"],
+        ),
+    ],
+)
+def test_inches_and_a_part_of_one(said: str, findings: list[str]) -> None:
+    assert lines(said) == findings
+
+
+def test_hundreds_before_a_pause_and_an_and_are_asked() -> None:
+    cut, *_ = notes("Battery, the tester gives me six hundred cold cranking.", "And ten more.").findings
+    assert not cut.attention
+    cut, *_ = notes(
+        "Battery cold cranking amps, the tester says six hundred.", "And tank hold amps."
+    ).findings
+    assert any("does the number go on" in doubt for doubt in cut.attention)
