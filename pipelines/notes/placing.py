@@ -253,6 +253,8 @@ def _said_before(w: Walk, run: list[Item], before: Item, after: Item | None) -> 
         before = w.row[k - 1]  # "a loose lug nut on axle three right"
     if last is None or last.end != before.end or last.group != w.frame.group or w.frame.both:
         return False
+    if after is not None and after.number is not None and _HAS.match(w.text, run[-1].end):
+        return False  # "seven millimeters in the inner one is six": "and" as a recogniser writes it
     gap = _ON_IT.fullmatch(w.text, w.row[w.row.index(run[0]) - 1].end, run[0].start)
     if gap is None or (
         after is not None and not after.is_break and w.text[run[-1].end : after.start].isspace()

@@ -317,3 +317,10 @@ def test_the_way_to_the_next_corner_moves_nothing() -> None:
         "brake_pad left front inner | thickness 8 mm",
         "brake_pad right front outer | thickness 7 mm",
     ]
+
+
+def test_in_that_a_recogniser_wrote_for_and() -> None:
+    assert lines("Left front. Outer pad there is 7 mm in the inner one is 6.") == [
+        "brake_pad left front outer | thickness 7 mm",
+        "brake_pad left front inner | thickness 6 mm",
+    ]
