@@ -10,6 +10,8 @@ from pipelines.notes.walk import Walk
 SURE_NAME = 0.86
 # A context that fewer hypotheses than this share is asked about.
 SURE_CONTEXT = 0.6
+_PRESSURES = ("pressure", "pressure_after_hold")
+_SEVEN, _TWENTY = 7, 20
 _NO_CORNER = "Nobody said which side and axle this is."
 
 
@@ -61,13 +63,16 @@ def context_doubts(w: Walk, item: Item, value: Decimal, measure: str) -> tuple[s
         doubts.append("Nobody said here what was this warm: taken as the part named before.")
     if whole := follows_one(w.text, item):
         doubts.append(f"“{whole}” may be one number.")
-    return (*doubts, *_sounds_like_to(w, item, value))
+    return (*doubts, *_sounds_alike(w, item, value, measure))
 
 
-def _sounds_like_to(w: Walk, item: Item, value: Decimal) -> tuple[str, ...]:
-    """Doubts about "to" and "two", which sound alike."""
+def _sounds_alike(w: Walk, item: Item, value: Decimal, measure: str) -> tuple[str, ...]:
+    """Doubts about "to" and "two", and about "psi" said as a word and "seven", which sound alike."""
     assert item.number is not None
     said = item.number.text.strip()
+    bare = item.number.readings[0].unit is None
+    if bare and measure in _PRESSURES and value > _TWENTY and value % 10 == _SEVEN:
+        return (f"“{said}” may be “{value - _SEVEN:f} psi”: no unit was heard.",)
     if context.swallowed_to(w.text, item, value):
         return (f"“{said}” may be “to {value - 100:f}”.",)
     return (f"“{said} to” may be {value + 2:f}.",) if context.swallowed_two(w.text, item, value) else ()

@@ -328,3 +328,16 @@ def test_hundreds_before_a_pause_and_an_and_are_asked() -> None:
         "Battery cold cranking amps, the tester says six hundred.", "And tank hold amps."
     ).findings
     assert any("does the number go on" in doubt for doubt in cut.attention)
+
+
+@pytest.mark.parametrize(
+    ("said", "asked"),
+    [
+        ("Right rear tire pressure eighty seven.", True),
+        ("Right rear tire pressure eighty seven psi.", False),
+        ("Right rear tire pressure eighty six.", False),
+    ],
+)
+def test_psi_as_a_word_may_have_become_seven(said: str, asked: bool) -> None:
+    (found,) = notes(said).findings
+    assert any("may be “80 psi”" in doubt for doubt in found.attention) == asked
