@@ -97,7 +97,8 @@ def in_8_bits(matrix: npt.NDArray[Any]) -> tuple[npt.NDArray[np.int8], npt.NDArr
     return np.round(rows / scale).astype(np.int8), scale
 
 
-def _matrix(update: Mapping[str, npt.NDArray[Any]], title: str) -> npt.NDArray[np.float32]:
+def update_matrix(update: Mapping[str, npt.NDArray[Any]], title: str) -> npt.NDArray[np.float32]:
+    """A thin matrix of an update as numbers, also where it is kept in 8 bits."""
     values = update[title].astype(np.float32)
     return values * update[f"{title}:scale"] if f"{title}:scale" in update else values
 
@@ -126,7 +127,7 @@ def updated(
         before = tensors[name].array()
         added = values.astype(np.float32)
         if part == "up":
-            added = _matrix(update, title) @ _matrix(update, f"{name}:down")
+            added = update_matrix(update, title) @ update_matrix(update, f"{name}:down")
         sum_ = before.astype(np.float32) + strength * added.reshape(before.shape)
         tensors[name] = replace(tensors[name], data=sum_.astype("<f2").tobytes())
     return replace(weights, tensors=tensors)

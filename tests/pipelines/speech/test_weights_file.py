@@ -6,12 +6,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from pipelines.speech.training.shrink import cut, shrink
 from pipelines.speech.weights_file import (
     FLOAT16,
     Tensor,
     WeightsFile,
     in_8_bits,
     read_weights,
+    update_matrix,
     updated,
     write_weights,
 )
@@ -84,3 +86,31 @@ def test_an_update_of_other_weights_is_refused() -> None:
 def test_values_of_another_type_are_not_read_as_half_precision() -> None:
     with pytest.raises(ValueError, match="not half precision"):
         small().tensors["heads"].array()
+
+
+def test_a_sum_of_updates_is_cut_to_the_nearest_of_a_rank() -> None:
+    rng = np.random.default_rng(1)
+    up, down = rng.normal(size=(40, 12)), rng.normal(size=(12, 30))
+    left, right = cut(up, down, 12)
+    assert np.allclose(left @ right, up @ down)
+    # Eckart and Young 1936: no other matrix of the rank is nearer than what the singular values leave.
+    left, right = cut(up, down, 5)
+    assert left.shape == (40, 5)
+    lost = np.linalg.svd(up @ down, compute_uv=False)[5:]
+    assert np.isclose(np.linalg.norm(up @ down - left @ right), np.linalg.norm(lost))
+
+
+def test_updates_are_added_up_each_with_its_strength() -> None:
+    one = {
+        "a:up": np.ones((4, 1), np.float16),
+        "a:down": np.ones((1, 3), np.float16),
+        "b": np.ones(2, np.float16),
+    }
+    other = {
+        "a:up": np.full((4, 1), 2, np.float16),
+        "a:down": np.ones((1, 3), np.float16),
+        "b": np.ones(2, np.float16),
+    }
+    shipped = shrink([(one, 0.5), (other, 0.25)], rank=1)
+    assert np.allclose(update_matrix(shipped, "a:up") @ update_matrix(shipped, "a:down"), 1.0, atol=0.02)
+    assert np.allclose(shipped["b"], 0.75)
