@@ -309,6 +309,10 @@ def _meant(w: Walk, claim: Claim) -> Claim:
     """The reading that is corrected: the last one, or an earlier one of the measure named with it."""
     last = w.frame.last
     assert last is not None
+    if claim.position != last.position:
+        alike = [c for c in w.frame.recent if _alike(c, claim)]
+        if alike:
+            return alike[-1]  # "correction, the outer is eight": not the inner, which was read last
     if not w.measure_here or w.frame.measure in (None, last.measure):
         return last
     recent = (c for c in reversed(w.frame.recent) if c.component == claim.component == last.component)
@@ -323,6 +327,11 @@ def correct_place(w: Walk, run: list[Item]) -> None:
     if all(getattr(last.position, a) == v for a, v in places_of(run, part).items()):
         return  # "correction on that inner one": what follows corrects it
     places = {a: v for a, v in places_of(run, part).items() if a in part.axes}
+    following = w.near(w.row.index(run[-1]), 1)
+    told = any(_alike(replace(last, position=last.position.with_keys(**places)), c) for c in frame.recent)
+    if told and following is not None and following.number is not None:
+        frame.places.update(places)
+        return  # "correction, the outer is eight": not what was read last
     remove_last(w)
     if _SEVERAL.search(w.text, w.corrected_from, run[0].start):
         _move_beside(w, last, places, run[0])
@@ -331,7 +340,6 @@ def correct_place(w: Walk, run: list[Item]) -> None:
     frame.note_header(places)
     w.claims.append(claim)
     frame.last = claim
-    following = w.near(w.row.index(run[-1]), 1)
     frame.correcting = following is not None and following.number is not None
 
 

@@ -12,6 +12,7 @@ _WORD = re.compile(r"\s+([^\W\d_]+)")
 _SENTENCES = 3
 # "that same rotor" repeats nothing
 _POINTS = re.compile(r"\b(?:that|this)\s+$", re.I)
+_NUMBER = re.compile(r"\s+(?:number|numbers|reading|readings|value|values)\b", re.I)
 _GOES_ON = re.compile(r"on|at|for|here|there|as|in|too|again|with|over|story|thing|way|number|reading", re.I)
 
 
@@ -47,6 +48,8 @@ def _same(w: Walk, i: int) -> None:
     if ("thing" in said and _told_next(w, i)) or (said == "same" and _POINTS.search(w.text, 0, item.start)):
         return
     if said == "same as" and _like_another(w, i):
+        return
+    if _same_number(w, i):
         return
     if _same_measure(w, i):
         return
@@ -92,6 +95,13 @@ def _same_measure(w: Walk, i: int) -> bool:
     return True
 
 
+def _same_number(w: Walk, i: int) -> bool:
+    """Whether a correction of a place adds that the number stands: "make that the right, same number"."""
+    here = [item for item in w.row[:i] if item.start >= w.sentence_start]
+    corrects = any(item.cue("correction") or item.cue("mistake") for item in here)
+    return corrects and _NUMBER.match(w.text, w.row[i].end) is not None
+
+
 def _like_another(w: Walk, i: int) -> bool:
     """For example "right front, same as the left": the place at hand has what was just said of the other."""
     k = i + 1
@@ -122,6 +132,13 @@ def _both(w: Walk, i: int) -> None:
         return
     if item.cue("both") and len({claim.component for claim in repeats.two_told(w)}) == 2:
         return  # "the belt is glazed and the tensioner noisy, replace both"
+    if (
+        item.cue("both")
+        and w.claims
+        and (before is None or before.is_break)
+        and repeats.two_faces(w, w.claims[-1])
+    ):
+        return
     which = "sides" if item.cue("both") else "all"
     if placing.part_next(w, i):
         w.both_ahead = which

@@ -63,6 +63,10 @@ _RIGHT_THERE = re.compile(
 _WE_WILL = re.compile(
     r"(?:^|(?<=[.,;?!] )|(?<=\bso )|(?<=\band )|(?<=\bthen ))wheel\s+(?P<verb>[^\W\d_]+)\b", re.I
 )
+# "Where's the grease from": no rear, though it sounds like one
+_ASKS = re.compile(r"where(?:'s|\s+(?:is|are|does|do|did|was))\b", re.I)
+# "Before the paint shop sees it" is not seized
+_SEEN = re.compile(r"\b(?:shop|customer|boss|driver|inspector|he|she|who|nobody|anybody|owner)\s+sees$", re.I)
 _IDIOM = (Label("cue", "idiom"),)
 _ALL_OF_THEM = re.compile(r"all (?:two|three|four|five|six|[2-6])", re.I)
 _ONE = re.compile(r"\s+ones?\b", re.I)
@@ -270,6 +274,7 @@ def items(text: str, lexicon: Lexicon, pauses: Sequence[int] = ()) -> list[Item]
     terms = [t for t in terms if not any(p.start < t.end and t.start < p.end for p in points)]
     terms = [t for k, t in enumerate(terms) if not _person(text, terms, k) and not _remains(text, t, numbers)]
     terms = [t for t in terms if not _RIGHT_THERE.match(text, t.start) and not _leaves(text, t)]
+    terms = [t for t in terms if not _ASKS.match(text, t.start) and not _SEEN.search(text[: t.end])]
     terms = [t._replace(labels=_IDIOM) if _we_will(text, t, lexicon) else t for t in terms]
     free = [n for n in numbers if not any(t.start < n.end and t.end > n.start for t in terms)]
     row = [Item(t.start, t.end, labels=t.labels, weight=t.weight) for t in terms]

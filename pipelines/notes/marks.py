@@ -16,7 +16,8 @@ _NO_PLAY = re.compile(r"\b(?:no|zero|without)\b.*\b(?:play|movement|slop)\b", re
 _TALKS_ON = re.compile(r"\s*(?:it's|that's|it is|that is|so|now|i|i've|we|we've|let)\b", re.I)
 _INCH = "[in_i]"
 _NOT_DONE = re.compile(
-    r"\b(?:don't|do not|didn't|no need to|needn't|not going to|won't|wouldn't|rather than|instead of"
+    r"\b(?:shouldn't say|should not say|don't|do not|didn't|no need to|needn't|not going to|won't|wouldn't"
+    r"|rather than|instead of"
     r"|was gonna|was going to|all set to|were going to)"
     r"(?!\s+(?:hurt|mind|wait|forget|be\s+a\s+bad))(?:\s+[^\W\d_]+){0,4}\s*$",
     re.I,
@@ -29,7 +30,7 @@ _BOTH_THINGS = re.compile(
 # What may stand before a part that is asked for: "so there's a new seal to put on the list".
 # "Change the right to seventy four" corrects a value.
 _CHANGES = re.compile(
-    r"change\s+(?:that|it|the(?:\s+[^\W\d_]+){1,3}?)\s+to\s+"
+    r"change\s+(?:it|(?:the|that|this)(?:\s+[^\W\d_]+){0,3}?)\s+to\s+"
     r"(?:\d|(?:an?|minus|point|zero|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve)\b"
     r"|[a-z]+(?:teen|ty)\b)",
     re.I,
@@ -137,7 +138,8 @@ def statement(w: Walk, i: int, kind: str) -> None:
     if kind == "condition" and (denied := _denied_condition(w, i)):
         here = (other for other in w.row[:i] if other.start >= w.sentence_start)
         said_no = i > 1 and w.row[i - 1].is_break and corrections.says_no(w, i - 2)
-        if w.named_here or said_no or any(other.named("place") for other in here):
+        placed = any(other.named("place") for other in here)
+        if w.named_here or said_no or placed or _denies_what_was_told(w, i, denied):
             _take_back(w, denied, frame.position(part))
         name = "ok"
     base = Claim(
@@ -184,7 +186,10 @@ def _denied(w: Walk, i: int, action: str) -> bool:
             break
         if claim.kind == "action" and claim.name == action:
             del w.claims[k]
-            break
+            return True
+    for claim in w.frame.told:
+        if (claim.kind, claim.name, claim.component) == ("action", action, w.frame.component):
+            corrections.drop_earlier(w, claim)
     return True
 
 
@@ -197,6 +202,15 @@ def _denied_condition(w: Walk, i: int) -> str:
     no, _, rest = w.text[w.row[i].start : w.row[i].end].lower().partition(" ")
     names = (name for name, phrases in w.vocabulary.conditions.items() if rest in phrases)
     return next(names, "") if no in ("no", "not", "isn't") else ""
+
+
+def _denies_what_was_told(w: Walk, i: int, condition: str) -> bool:
+    """Whether a clause without part and place denies what was told last: "not a leak, rather a seep"."""
+    end = next((k for k in range(i, len(w.row)) if w.row[k].is_break), len(w.row))
+    if w.claims or any(item.named("place") or item.named("component") for item in w.row[i:end]):
+        return False
+    told = [c.name for c in w.frame.told if c.component == w.frame.component and c.kind == "condition"]
+    return condition in told[-1:]
 
 
 def _covers(told: Position, denied: Position) -> bool:

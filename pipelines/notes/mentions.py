@@ -28,6 +28,9 @@ _EXCUSE = re.compile(
     r"\b(?:i|we|he|she|somebody|that|it) (?:was|were|had)\b[^.;?!]*\b(?:on|with|against|in|off|at)\b", re.I
 )
 _WITH = re.compile(r"\s+(?:(?:with|in|by|some|a|little|bit|of|gear|brake|the)\s+)*", re.I)
+_RUNS_OUT = re.compile(
+    r"\s+(?:ran|dripped|drips|(?:came|comes|coming|runs|running)\s+(?:right\s+)?(?:out|down))\b", re.I
+)
 _APPOSED = re.compile(
     r"(?:\s+[^\W\d_]+){0,5}\s*(?:,(?:[^,.;?!]{0,30},)?|\s(?:is|are|was)(?:\s+(?:how|what)\s+[^,.;?!]{0,24}?)?)\s*"
     r"(?:(?:that's|that is|it's)\s+)?(?:(?:on|at|in)\s+)?(?:(?:a|one|two)\s+[^\W\d_]+\s+of\s+)?"
@@ -208,6 +211,8 @@ def escapes(w: Walk, fluid: Item) -> bool:
     runs = mark is not None and mark.name in ("leak", "seep")
     if w.named_here and runs and behind is not None and w.text[fluid.end : behind.start].isspace():
         return True  # "left shock, oil running down it"
+    if _RUNS_OUT.match(w.text, fluid.end):
+        return True  # "I wiped it off and oil ran right out again"
     before = [item for item in w.row if item.end <= fluid.start and not item.named("head")]
     return (
         bool(before)

@@ -364,9 +364,9 @@ def _move_last(w: Walk, places: Places, part: Component, heading: Places | None 
         position = position.with_keys(spot=None)
     doubts = tuple(d for d in w.claims[-1].doubts if not d.startswith("Nobody said which")) + place_doubts(w)
     doubts += tuple(f"Two places were said for this: {both}.".replace("_", " ") for both in clash)
-    w.claims[-1] = replace(
-        w.claims[-1], position=position, group=frame.group, doubts=tuple(dict.fromkeys(doubts))
-    )
+    start, doubts = w.claims[-1].start, tuple(dict.fromkeys(doubts))
+    for k in (k for k, claim in enumerate(w.claims) if claim.start == start):  # "no play" is a zero as well
+        w.claims[k] = replace(w.claims[k], position=position, group=frame.group, doubts=doubts)
     frame.number_first, frame.content = True, True
     if w.claims[-1].kind == "reading":
         frame.last = w.claims[-1]

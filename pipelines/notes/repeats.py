@@ -103,7 +103,7 @@ def same_measure(w: Walk, measure: str, end: int) -> bool:
     return bool(alike)
 
 
-def _two_faces(w: Walk, last: Claim) -> bool:
+def two_faces(w: Walk, last: Claim) -> bool:
     """Whether both are the two faces that this sentence told of: "four outer, three inner, replace both"."""
     corner = (last.component, last.position.side, last.position.axle)
     faces = {
@@ -113,7 +113,7 @@ def _two_faces(w: Walk, last: Claim) -> bool:
         and claim.kind == "reading"
         and (claim.component, claim.position.side, claim.position.axle) == corner
     }
-    return last.kind != "reading" and len(faces - {None}) == 2
+    return len(faces - {None}) == 2
 
 
 def two_told(w: Walk) -> tuple[Claim, ...]:
@@ -149,7 +149,11 @@ def spread(w: Walk, which: str) -> None:
             replace(last, position=last.position.with_keys(**{axis: v})) for v in values.split("+")
         ]
         w.frame.last = w.claims[-1] if last.kind == "reading" else w.frame.last
-    if values or "side" not in part.axes or (which == "sides" and _two_faces(w, last)):
+    if (
+        values
+        or "side" not in part.axes
+        or (which == "sides" and last.kind != "reading" and two_faces(w, last))
+    ):
         return
     axles = ("front", "rear") if which == "all" and "axle" in part.axes else (last.position.axle,)
     corners = [(side, axle) for axle in axles for side in ("left", "right")]

@@ -595,3 +595,82 @@ def test_a_second_look_at_play_keeps_its_direction() -> None:
 )
 def test_of_what_it_is_said(said: list[str], findings: list[str]) -> None:
     assert lines(*said) == findings
+
+
+@pytest.mark.parametrize(
+    ("said", "findings"),
+    [
+        (
+            [
+                "Right front shock bent. Brake pads on this side are down to three millimeters inner and four"
+                " outer, so both get replaced."
+            ],
+            [
+                "shock_absorber right front | bent",
+                "brake_pad right front inner | thickness 3 mm",
+                "brake_pad right front outer | thickness 4 mm | replace",
+            ],
+        ),
+        (
+            [
+                "Right outer tie rod end has fifty thousandths of play.",
+                "No play in the inner one on that side.",
+            ],
+            ["tie_rod_end right outer | play 0.050 in", "tie_rod_end right inner | play 0 in | ok"],
+        ),
+        (
+            [
+                "Left lower ball joint boot's torn.",
+                "Hold on, did I say left? I meant right, the right lower.",
+            ],
+            ["ball_joint right lower | torn"],
+        ),
+        (
+            [
+                "Left shoe on axle two five millimeters.",
+                "And where's the grease from? The hub seal is leaking.",
+            ],
+            ["brake_shoe left axle 2 | thickness 5 mm", "hub_seal left axle 2 | leak"],
+        ),
+        (
+            ["Right hub seal on axle two.", "I wiped it off and oil ran right out again, so it's a leak."],
+            ["hub_seal right axle 2 | leak"],
+        ),
+        (
+            ["The left frame rail is corroded, and I want it cleaned before the paint shop sees it."],
+            ["frame_rail left | corroded | clean"],
+        ),
+        (
+            ["Steering gear is leaking. Replace the gear.", "Actually, I shouldn't say replace."],
+            ["steering_gear | leak"],
+        ),
+        (
+            [
+                "Left front outer pad seven millimeters, inner pad six and a half.",
+                "Correction, the outer is eight millimeters and the inner stays six and a half.",
+            ],
+            ["brake_pad left front inner | thickness 6.5 mm", "brake_pad left front outer | thickness 8 mm"],
+        ),
+        (
+            [
+                "Tire tread, right front, nine thirty seconds in the middle.",
+                "Sorry, make that the right rear, same number.",
+            ],
+            ["tire right rear middle | tread_depth 0.28125 in"],
+        ),
+        (
+            ["The water pump is leaking.", "Not a leak, I should say a seep, so monitor it."],
+            ["water_pump | seep | monitor"],
+        ),
+        (
+            ["Idler arm moves, forty five thousandths.", "Let me change that idler arm to thirty five."],
+            ["idler_arm | play 0.035 in"],
+        ),
+        (
+            ["Leaf spring, left front, fifty six and a quarter inches long.", "Same on the right front."],
+            ["leaf_spring left front | length 56.25 in", "leaf_spring right front | length 56.25 in"],
+        ),
+    ],
+)
+def test_what_is_taken_back_and_put_right(said: list[str], findings: list[str]) -> None:
+    assert lines(*said) == findings
