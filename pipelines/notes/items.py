@@ -16,7 +16,7 @@ _AXLE = re.compile(
 # Alone it is asked for; "it's clean" is not.
 _CLEAN = re.compile(r"(?<=[,.;] )clean(?=\s*(?:[,.;!]|$))", re.I)
 # Points round a rotor: "at point two, 34.1", "point three comes in at 27.71"
-_OPENS = r"(?:(?<=[.!?;,] )|^|(?<=\bat )|(?<=\band )|(?<=\bthen ))"
+_OPENS = r"(?:(?<=[.!?;,] )|^|(?<=^\s)|(?<=\bat )|(?<=\band )|(?<=\bthen ))"
 _READS = (
     r"(?=\s*,|\s+(?:is|was|reads|read|measures|mikes|has|had|gives|gave|shows|comes|came|should|on|i|we|it"
     r"|that)\b)"
@@ -33,13 +33,13 @@ _POINT = re.compile(
 _POINT_IN_DIGITS = re.compile(
     _OPENS + r"0?\.(?P<n>[1-9])(?:(?=,\s+(?:\d{2}\.\d{1,3}|\d\.\d{2,3})\b)|(?!\s*,)" + _READS + ")", re.I
 )
-# One more of a list: "at point two thirty seven point six", "at 0.2 37.60"
+# One more of a list: "at point two thirty seven point six", "at 0.2 37.60", "at 0.237.6"
 _POINT_GOING_ON = re.compile(
     r"(?<=\bat )(?:point\s+|0?\.)(?P<n>\d|"
     + "|".join(w for w, v in DIGITS.items() if 0 < v < 13)
-    + r")(?=\s+(?:\d{2}\.\d|(?:"
+    + r")(?=\s*\d{2}\.\d|\s+(?:"
     + "|".join((*TEENS, *TENS))
-    + r")\b))",
+    + r")\b)",
     re.I,
 )
 # Behind its value: "1.418 inches at point one and 1.416 at point four", also written "at 0.1"

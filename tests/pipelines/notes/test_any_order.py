@@ -324,3 +324,13 @@ def test_in_that_a_recogniser_wrote_for_and() -> None:
         "brake_pad left front outer | thickness 7 mm",
         "brake_pad left front inner | thickness 6 mm",
     ]
+
+
+def test_points_at_the_start_of_a_window_and_run_together_with_their_values() -> None:
+    assert lines("Right front rotor. 0.1, 1.481 inches. 0.2, 1.479.", " 0.3, 1.483.")[2:] == [
+        "brake_rotor right front point 3 | thickness 1.483 in"
+    ]
+    assert lines("On the right front rotor, thickness at 0.1 is 37.6 mm, at 0.237.4.") == [
+        "brake_rotor right front point 1 | thickness 37.6 mm",
+        "brake_rotor right front point 2 | thickness 37.4 mm",
+    ]
