@@ -107,7 +107,10 @@ def _move(w: Walk, group: list[Claim], run: list[int], said: range) -> None:
         else:
             corrections.drop_earlier(w, claim)
         position = claim.position.with_keys(**places)
-        moved.append(replace(claim, position=position, group=w.frame.group, start=start, end=end))
+        doubts = tuple(d for d in claim.doubts if not d.startswith("Nobody said which"))
+        moved.append(
+            replace(claim, position=position, group=w.frame.group, start=start, end=end, doubts=doubts)
+        )
     w.claims += moved
     w.frame.told, w.frame.content, w.named_here = moved, True, True
     w.frame.last = next((claim for claim in reversed(moved) if claim.kind == "reading"), w.frame.last)
