@@ -97,9 +97,12 @@ def _same_measure(w: Walk, i: int) -> bool:
 
 def _same_number(w: Walk, i: int) -> bool:
     """Whether a correction of a place adds that the number stands: "make that the right, same number"."""
+    if _NUMBER.match(w.text, w.row[i].end) is None:
+        return False
     here = [item for item in w.row[:i] if item.start >= w.sentence_start]
-    corrects = any(item.cue("correction") or item.cue("mistake") for item in here)
-    return corrects and _NUMBER.match(w.text, w.row[i].end) is not None
+    # A recogniser makes a sentence of its own of it: "Make that the right rear. Same number."
+    said = here if any(item.named("place") or item.named("component") for item in here) else w.row[:i]
+    return any(item.cue("correction") or item.cue("mistake") for item in said)
 
 
 def _like_another(w: Walk, i: int) -> bool:

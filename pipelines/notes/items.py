@@ -61,7 +61,8 @@ _RIGHT_THERE = re.compile(
 )
 # "We'll" as a recogniser writes it: "there's a seep, wheel monitor it"
 _WE_WILL = re.compile(
-    r"(?:^|(?<=[.,;?!] )|(?<=\bso )|(?<=\band )|(?<=\bthen ))wheel\s+(?P<verb>[^\W\d_]+)\b", re.I
+    r"(?:^|(?<=[.,;?!] )|(?<=\bso )|(?<=\band )|(?<=\bthen ))wheel\s+(?:just\s+|only\s+)?(?P<verb>[^\W\d_]+)\b",
+    re.I,
 )
 # "Where's the grease from": no rear, though it sounds like one
 _ASKS = re.compile(r"where(?:'s|\s+(?:is|are|does|do|did|was))\b", re.I)

@@ -207,10 +207,10 @@ def _denied_condition(w: Walk, i: int) -> str:
 def _denies_what_was_told(w: Walk, i: int, condition: str) -> bool:
     """Whether a clause without part and place denies what was told last: "not a leak, rather a seep"."""
     end = next((k for k in range(i, len(w.row)) if w.row[k].is_break), len(w.row))
-    if w.claims or any(item.named("place") or item.named("component") for item in w.row[i:end]):
+    if any(item.named("place") or item.named("component") for item in w.row[i:end]):
         return False
-    told = [c.name for c in w.frame.told if c.component == w.frame.component and c.kind == "condition"]
-    return condition in told[-1:]
+    last = (w.claims or w.frame.told)[-1:]
+    return [(c.kind, c.name, c.component) for c in last] == [("condition", condition, w.frame.component)]
 
 
 def _covers(told: Position, denied: Position) -> bool:

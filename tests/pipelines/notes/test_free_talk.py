@@ -282,6 +282,7 @@ def test_a_dropped_number_goes_though_a_condition_came_between() -> None:
 
 def test_we_will_written_as_wheel() -> None:
     assert lines("Water pump has a seep, wheel monitor it.") == ["water_pump | seep | monitor"]
+    assert lines("Water pump has a seep. Wheel just monitor that.") == ["water_pump | seep | monitor"]
     assert lines("Right rear wheel, monitor it.") == ["wheel right rear | monitor"]
 
 

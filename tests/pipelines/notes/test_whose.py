@@ -659,7 +659,18 @@ def test_of_what_it_is_said(said: list[str], findings: list[str]) -> None:
             ["tire right rear middle | tread_depth 0.28125 in"],
         ),
         (
+            [
+                "Tire tread, right front, nine thirty seconds in the middle.",
+                "Sorry, make that the right rear. Same number.",
+            ],
+            ["tire right rear middle | tread_depth 0.28125 in"],
+        ),
+        (
             ["The water pump is leaking.", "Not a leak, I should say a seep, so monitor it."],
+            ["water_pump | seep | monitor"],
+        ),
+        (
+            ["The water pump is leaking. Not a leak. I should say a seep so monitor it."],
             ["water_pump | seep | monitor"],
         ),
         (
