@@ -99,7 +99,7 @@ def test_the_shipped_update_is_thin_matrices_in_8_bits_and_shifts() -> None:
             assert values.dtype == np.int8
             assert update[f"{title}:scale"].shape == (len(values), 1)
         if part == "up":
-            assert values.shape[1] == update[f"{name}:down"].shape[0] == 32
+            assert values.shape[1] == update[f"{name}:down"].shape[0] == 48
         if not part:
             assert (values.dtype, values.ndim) == (np.float16, 1)
     assert UPDATE.stat().st_size < 5_000_000
