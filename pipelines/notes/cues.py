@@ -142,6 +142,8 @@ def _both(w: Walk, i: int) -> None:
         and repeats.two_faces(w, w.claims[-1])
     ):
         return
+    if before is not None and before.named("area") and not placing.part_next(w, i):
+        return  # "brakes all around" opens a list
     which = "sides" if item.cue("both") else "all"
     if placing.part_next(w, i):
         w.both_ahead = which

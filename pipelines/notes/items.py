@@ -61,7 +61,8 @@ _RIGHT_THERE = re.compile(
 )
 # "We'll" as a recogniser writes it: "there's a seep, wheel monitor it"
 _WE_WILL = re.compile(
-    r"(?:^|(?<=[.,;?!] )|(?<=\bso )|(?<=\band )|(?<=\bthen ))wheel\s+(?:just\s+|only\s+)?(?P<verb>[^\W\d_]+)\b",
+    r"(?:^|(?<=[.,;?!] )|(?<=\bso )|(?<=\band )|(?<=\bthen ))"
+    r"wheel\s+(?:just\s+|only\s+)?(?P<verb>[^\W\d_]+)\b",
     re.I,
 )
 # "Where's the grease from": no rear, though it sounds like one

@@ -175,7 +175,8 @@ def _move_no_play(w: Walk, zero: Claim, part: Component) -> None:
 
 def _opens_segment(w: Walk, claim: Claim) -> bool:
     """Whether nothing was named between the last break and a claim: "we should replace the ..."."""
-    before = [item for item in w.row if item.end <= claim.start and not item.cue("aside")]
+    said = [item for item in w.row if item.end <= claim.start]
+    before = [item for item in said if not any(item.cue(name) for name in ("aside", "talk", "idiom"))]
     return not before or before[-1].is_break
 
 

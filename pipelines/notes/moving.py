@@ -11,7 +11,7 @@ from pipelines.notes.walk import Walk
 
 _MARKS = ("condition", "action")
 # Cues behind which a place alone corrects the one before; behind the others it has to be said that it does.
-_FIRM = ("correction", "mistake", "alone", "drop")
+_FIRM = ("correction", "mistake", "drop")
 _LOOSE = ("pause", "negation")
 _SAYS_SO = re.compile(
     r"\b(?:that's|that is|that was|it's|it is|it was|should be|make (?:it|that)|was the)\b", re.I
@@ -91,6 +91,8 @@ def _corrects(w: Walk, first: int, place: int) -> bool:
     said = w.text[w.sentence_start : w.row[place].start]
     if any(item.cue(name) for item in before for name in _FIRM):
         return True
+    if any(item.cue("alone") and corrections.stands_alone(w, w.row.index(item)) for item in before):
+        return True  # "wrong" alone, not "nothing wrong with the right one"
     loose = any(item.cue(name) for item in before for name in _LOOSE)
     return loose and (_SAYS_SO.search(said) is not None or any(_denied(w, k) for k in range(first, place)))
 

@@ -12,6 +12,11 @@ _TELLS = re.compile(
     r"\s+(?:left|has|had|put|broke|bent|cut|hit|tore|ran|took|made|gave|drove|wore|bought|did|got|kept|threw|\w{2,}ed)\b",
     re.I,
 )
+_GOING = re.compile(
+    r"\s+(?:start|begin|go|mov|work|com|head|switch|walk|cross|jump)\w*\b[^.?!;,]*?"
+    r"\b(?:at|to|on|with|over|from|in)\s+(?:the\s+|that\s+)?",
+    re.I,
+)
 _NAME = re.compile(r"\s*([A-Z][a-z]+),\s")
 
 
@@ -34,7 +39,7 @@ def mutes(w: Walk, i: int) -> str:
     if aside and starts_segment(w, i) and not _asks(w, i) and not _what_is_left(w, i):
         return "segment" if w.named_here else "sentence"
     corrects = any(other.cue("correction") or other.cue("mistake") for other in w.row[i + 1 : i + 3])
-    if item.cue("talk") and starts_segment(w, i) and not (corrects or _reports(w, i)):
+    if item.cue("talk") and starts_segment(w, i) and not (corrects or _reports(w, i) or _goes_to(w, i)):
         return "sentence"
     if item.cue("complaint") or item.cue("date_code"):
         return "segment"
@@ -96,6 +101,15 @@ def _reports(w: Walk, i: int) -> bool:
         if measured or said:
             return True
     return False
+
+
+def _goes_to(w: Walk, i: int) -> bool:
+    """Whether the sentence only tells where the talk goes on: "I'm starting at the left front"."""
+    end = next((k for k in range(i, len(w.row)) if w.row[k].is_break and w.row[k].strong), len(w.row))
+    first = end
+    while first > i + 1 and w.row[first - 1].named("place"):
+        first -= 1
+    return first < end and _GOING.fullmatch(w.text, w.row[i].end, w.row[first].start) is not None
 
 
 def starts_segment(w: Walk, i: int) -> bool:

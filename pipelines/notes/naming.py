@@ -13,7 +13,7 @@ from pipelines.notes.walk import Walk
 
 _SAID_OF = re.compile(
     r"(?:\s+(?!(?:and|but|then|now|next|moving|back|so)\b)[^\W\d_]+(?:'[^\W\d_]+)?){0,6}?"
-    r"\s+(?:on|at|in|for|of|into|onto|to|from|off|through|across|between|under|by|around|where|reach|reaches|reached)"
+    r"\s+(?:on|at|in|for|of|into|onto|to|from|off|through|across|between|under|by|around|where|when|reach|reaches|reached)"
     r"(?:\s+(?:the|its|that|this|his|our))?\s*"
     r"|\s+(?:is|was|were|are)\s+(?:all|what|as much as)\s+"
     r"(?:that\s+|i\s+(?:got|get|have|found|find|read|see)\s+)?(?:(?:on|at|in|from|for)\s+)?(?:the|that|this)\s+",

@@ -137,7 +137,7 @@ def _only_cues_before(w: Walk, i: int) -> bool:
         if item.is_break:
             return True
         # "around to the right front" is no hedge
-        if not any(item.cue(name) for name in ("across", "idiom", "talk", "going", "hedge")):
+        if not any(item.cue(name) for name in ("across", "idiom", "talk", "going", "hedge", "start")):
             return False
     return True
 

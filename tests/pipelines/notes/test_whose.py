@@ -685,3 +685,42 @@ def test_of_what_it_is_said(said: list[str], findings: list[str]) -> None:
 )
 def test_what_is_taken_back_and_put_right(said: list[str], findings: list[str]) -> None:
     assert lines(*said) == findings
+
+
+@pytest.mark.parametrize(
+    ("said", "findings"),
+    [
+        (
+            ["Right rear shoe eight.", "I'm starting at the left front. Outer pad is seven millimeters."],
+            ["brake_shoe right rear | thickness 8 mm", "brake_pad left front outer | thickness 7 mm"],
+        ),
+        (
+            [
+                "Left frame rail has corrosion, clean it.",
+                "Nothing wrong with the right frame rail, it's good.",
+            ],
+            ["frame_rail left | corroded | clean", "frame_rail right | ok"],
+        ),
+        (
+            ["Unit 12, brakes all around. Left front outer pad eight millimeters."],
+            ["brake_pad left front outer | thickness 8 mm"],
+        ),
+        (
+            ["Left front shock leaking. Somebody should replace the right front sway bar link."],
+            ["shock_absorber left front | leak", "sway_bar_link right front | replace"],
+        ),
+        (
+            ["Battery 12 volts. The starter draws three hundred forty amps while cranking."],
+            ["battery | voltage 12 V", "starter | current 340 A"],
+        ),
+    ],
+)
+def test_where_the_talk_goes_on(said: list[str], findings: list[str]) -> None:
+    assert lines(*said) == findings
+
+
+def test_a_place_to_which_something_is_moved_is_no_heading() -> None:
+    found = lines(
+        "Right front pad eight.", "I need to get the drain pan over to the left rear.", "Rotor scored."
+    )
+    assert found == ["brake_pad right front | thickness 8 mm", "brake_rotor right front | scored"]
