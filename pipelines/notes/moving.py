@@ -16,6 +16,8 @@ _LOOSE = ("pause", "negation")
 _SAYS_SO = re.compile(
     r"\b(?:that's|that is|that was|it's|it is|it was|should be|make (?:it|that)|was the)\b", re.I
 )
+_AS_WELL = re.compile(r"\b(?:too|also|as well|likewise|both|same)\b", re.I)
+_EITHER = "A correction stood before it: it may be said of {} as well."
 _NOT_THE = re.compile(r"\bnot\s+(?:on\s+|at\s+|in\s+)?(?:the\s+|that\s+)?$", re.I)
 
 
@@ -32,11 +34,12 @@ def moves(w: Walk) -> None:
         return
     for clause in _clauses(w, first):
         run = [k for k in clause if w.row[k].named("place") and not _denied(w, k)]
-        says = run and _only_tells_where(w, clause, run, group) and _corrects(w, first, run[0])
-        if says and (
-            group[-1].kind in _MARKS or _SAYS_SO.search(w.text, w.sentence_start, w.row[run[0]].start)
-        ):
-            _move(w, group, run, range(first, clause.stop))
+        if run and _only_tells_where(w, clause, run, group) and _corrects(w, first, run[0]):
+            said_so = _SAYS_SO.search(w.text, w.sentence_start, w.row[run[0]].start) is not None
+            anew = any(w.row[k].named("condition") for k in clause)
+            asked = () if said_so or not anew else (_EITHER.format(group[-1].position.words()),)
+            if said_so or group[-1].kind in _MARKS:
+                _move(w, group, run, range(first, clause.stop), asked)
             return
         if run or not all(_says_nothing(w.row[k]) for k in clause):
             return
@@ -68,6 +71,9 @@ def _says_nothing(item: Item) -> bool:
 def _only_tells_where(w: Walk, clause: range, run: list[int], group: list[Claim]) -> bool:
     """Whether a clause names one new place of the part told last, and says nothing else that is new."""
     told, names = group[-1], {claim.name for claim in group}
+    end = w.row[clause.stop].start if clause.stop < len(w.row) else len(w.text)
+    if _AS_WELL.search(w.text, w.sentence_start, end):
+        return False
     for item in (w.row[k] for k in clause):
         component = item.named("component")
         if item.number is not None or (component is not None and component.name != told.component):
@@ -97,7 +103,7 @@ def _corrects(w: Walk, first: int, place: int) -> bool:
     return loose and (_SAYS_SO.search(said) is not None or any(_denied(w, k) for k in range(first, place)))
 
 
-def _move(w: Walk, group: list[Claim], run: list[int], said: range) -> None:
+def _move(w: Walk, group: list[Claim], run: list[int], said: range, asked: tuple[str, ...]) -> None:
     places = _places(w, run, group[-1])
     start, end = w.row[run[0]].start, w.row[run[-1]].end
     w.frame.start(group[-1].component, {**group[-1].position.keys(), **places}, group[-1].weight)
@@ -109,7 +115,7 @@ def _move(w: Walk, group: list[Claim], run: list[int], said: range) -> None:
         else:
             corrections.drop_earlier(w, claim)
         position = claim.position.with_keys(**places)
-        doubts = tuple(d for d in claim.doubts if not d.startswith("Nobody said which"))
+        doubts = tuple(d for d in claim.doubts if not d.startswith("Nobody said which")) + asked
         moved.append(
             replace(claim, position=position, group=w.frame.group, start=start, end=end, doubts=doubts)
         )

@@ -468,6 +468,12 @@ def test_what_was_said_of_the_wrong_place_moves(said: list[str], findings: list[
     assert lines(*said) == findings
 
 
+def test_what_moves_without_being_told_to_is_asked() -> None:
+    (found,) = notes("Left front shock is leaking.", "Actually the right front shock is leaking.").findings
+    assert line(found) == "shock_absorber right front | leak"
+    assert any("may be said of left front as well" in doubt for doubt in found.attention)
+
+
 @pytest.mark.parametrize(
     ("said", "findings"),
     [
@@ -477,6 +483,10 @@ def test_what_was_said_of_the_wrong_place_moves(said: list[str], findings: list[
         ),
         (
             ["Left front shock is leaking.", "Wait, the right front shock is leaking too."],
+            ["shock_absorber left front | leak", "shock_absorber right front | leak"],
+        ),
+        (
+            ["Left front shock is leaking.", "Actually the right front shock is leaking too."],
             ["shock_absorber left front | leak", "shock_absorber right front | leak"],
         ),
         (
