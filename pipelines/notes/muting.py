@@ -3,6 +3,7 @@
 import re
 
 from pipelines.notes import corrections
+from pipelines.notes.frame import COARSE
 from pipelines.notes.heading import closes
 from pipelines.notes.items import Item
 from pipelines.notes.walk import Walk
@@ -12,11 +13,14 @@ _TELLS = re.compile(
     r"\s+(?:left|has|had|put|broke|bent|cut|hit|tore|ran|took|made|gave|drove|wore|bought|did|got|kept|threw|\w{2,}ed)\b",
     re.I,
 )
-_GOING = re.compile(
-    r"\s+(?:start|begin|go|mov|work|com|head|switch|walk|cross|jump)\w*\b[^.?!;,]*?"
-    r"\b(?:at|to|on|with|over|from|in)\s+(?:the\s+|that\s+)?",
+# The words that lead to a corner and nothing else: "I'm over at the", "let me do the", and those behind it.
+_LEADS = re.compile(
+    r"\s+(?:(?:start|begin|go|gonna|mov|work|com|head|switch|walk|cross|jump|do|look|check|get|tak|finish|inspect|mak|see)"
+    r"\w*\s+|(?:at|over|on|onto|to|around|round|now|next|up|back|in|under|down|with|by|here|just|first|the|that|this|my"
+    r"|way|from|out|off|of|then|and|be|hit|still|onto)\s+)*",
     re.I,
 )
+_CLOSES = re.compile(r"(?:\s+(?:now|first|next|then|side|corner|end|again|here|too|already|today))*\s*", re.I)
 _NAME = re.compile(r"\s*([A-Z][a-z]+),\s")
 
 
@@ -104,12 +108,15 @@ def _reports(w: Walk, i: int) -> bool:
 
 
 def _goes_to(w: Walk, i: int) -> bool:
-    """Whether the sentence only tells where the talk goes on: "I'm starting at the left front"."""
+    """Whether the sentence only tells where the talk goes on: "I'm at the left front now"."""
     end = next((k for k in range(i, len(w.row)) if w.row[k].is_break and w.row[k].strong), len(w.row))
-    first = end
-    while first > i + 1 and w.row[first - 1].named("place"):
-        first -= 1
-    return first < end and _GOING.fullmatch(w.text, w.row[i].end, w.row[first].start) is not None
+    run = [k for k in range(i + 1, end) if w.row[k].named("place")]
+    coarse = any(label.axis in COARSE for k in run for label in w.row[k].labels)
+    if not coarse or run != list(range(run[0], run[0] + len(run))):
+        return False
+    stop = w.row[end].start if end < len(w.row) else len(w.text)
+    leads = _LEADS.fullmatch(w.text, w.row[i].end, w.row[run[0]].start)
+    return leads is not None and _CLOSES.fullmatch(w.text, w.row[run[-1]].end, stop) is not None
 
 
 def starts_segment(w: Walk, i: int) -> bool:

@@ -734,3 +734,31 @@ def test_a_place_to_which_something_is_moved_is_no_heading() -> None:
         "Right front pad eight.", "I need to get the drain pan over to the left rear.", "Rotor scored."
     )
     assert found == ["brake_pad right front | thickness 8 mm", "brake_rotor right front | scored"]
+
+
+@pytest.mark.parametrize(
+    "going",
+    [
+        "I'm starting at the right front.",
+        "We're at the right front now.",
+        "I'm over at the right front.",
+        "Let me do the right front next.",
+        "I'll look at the right front now.",
+        "Let's head to the right front.",
+    ],
+)
+def test_the_corner_that_somebody_goes_to_holds_for_what_follows(going: str) -> None:
+    assert (
+        lines("Left rear pad six.", f"{going} Outer pad five.")[-1]
+        == "brake_pad right front outer | thickness 5 mm"
+    )
+
+
+@pytest.mark.parametrize(
+    "talk", ["I'll look at the right front later.", "I need to get the drain pan over to the right front."]
+)
+def test_a_corner_in_other_talk_holds_for_nothing(talk: str) -> None:
+    assert (
+        lines("Left rear pad six.", f"{talk} Outer pad five.")[-1]
+        == "brake_pad left rear outer | thickness 5 mm"
+    )
