@@ -22,6 +22,24 @@ _NOT_DONE = re.compile(
     r"(?!\s+(?:hurt|mind|wait|forget|be\s+a\s+bad))(?:\s+[^\W\d_]+){0,4}\s*$",
     re.I,
 )
+# "No leaks at the water pump": what is in order is said before its part.
+_OF_SOMETHING = re.compile(r"\s+(?:on|in|at|of)\s+(?:the|that|this)\b", re.I)
+_NO_OF = re.compile(r"(?:no|not|nothing|never|don't|didn't)\s+", re.I)
+_NO = re.compile(
+    r"\b(?:no|not(?! only| just)|nothing|none|never|neither|nor|without"
+    r"|(?:is|are|was|were|do|does|did|could|would|has|have|ca|wo|ai)n't|cannot)\b",
+    re.I,
+)
+# So few words between a denial and a condition part them never: "not enough to drip".
+_CLOSE = 2
+# What may stand between a denial and what is denied, beside names of parts, places and conditions.
+_DENIED = re.compile(
+    r"(?:\s+(?:an?|any|anything|much|signs?|traces?|evidence|of|the|that|this|really|actually|yet|even|seem(?:s|ing)?"
+    r"|appear(?:s|ing)?|look(?:s|ing)?|to|be|being|been|find|found|finding|see|saw|seen|seeing|notice|noticed|feel|felt"
+    r"|call|too|very|so|visible|obvious|or|nor|on|in|at|wear|new|other|single|there|anywhere|get|getting|bad|badly"
+    r"|more|longer|have|having|had|got|going|all))*\s*",
+    re.I,
+)
 _ALL_OF_THEM = re.compile(r"\b(?:them|those|these|both|the pair|the set|all four|the lot|the two)\b")
 _BOTH_THINGS = re.compile(
     r"\b(?:both(?!\s+sides)|the pair|two of (?:them|those|these)"
@@ -53,6 +71,8 @@ def condition(w: Walk, i: int) -> None:
         return  # "it's gone soft"
     if text.lower() in ("okay", "ok") and _goes_on_talking(w, i):
         return
+    if text.lower() == "slack" and _OF_SOMETHING.match(w.text, item.end):
+        return  # "slack on the left front hub is three thou"
     none = text.lower().endswith(" none") and last is not None
     of_play = none and last is not None and last.component == w.frame.component and last.measure in PLAYS
     if _NO_PLAY.search(text) or of_play:
@@ -122,10 +142,20 @@ def statement(w: Walk, i: int, kind: str) -> None:
         return
     if kind == "action" and (_unknown_to(w, label.name) or _denied(w, i, label.name)):
         return
+    denied = _denied_condition(w, i) if kind == "condition" else ""
     if part is None or frame.component is None:
-        if kind == "action" or label.name != "ok" or _NO_PLAY.search(w.text, item.start, item.end):
+        of_what = label.name == "ok" and _NO_OF.match(w.text, item.start) and _part_comes(w, i)
+        if kind == "action" or label.name != "ok" or of_what or _NO_PLAY.search(w.text, item.start, item.end):
             w.claims.append(
-                Claim("orphan", "", Position(), frame.group, item.start, item.end, name=label.name)
+                Claim(
+                    "orphan",
+                    "",
+                    Position(),
+                    frame.group,
+                    item.start,
+                    item.end,
+                    name="ok" if denied else label.name,
+                )
             )
         return
     subject = (
@@ -135,7 +165,7 @@ def statement(w: Walk, i: int, kind: str) -> None:
         w.claims.append(Claim("orphan", "", Position(), frame.group, item.start, item.end, name=label.name))
         return
     name = label.name
-    if kind == "condition" and (denied := _denied_condition(w, i)):
+    if denied:
         here = (other for other in w.row[:i] if other.start >= w.sentence_start)
         said_no = i > 1 and w.row[i - 1].is_break and corrections.says_no(w, i - 2)
         placed = any(other.named("place") for other in here)
@@ -160,6 +190,12 @@ def statement(w: Walk, i: int, kind: str) -> None:
     frame.content = True
     if frame.both:
         repeats.spread(w, frame.both)
+
+
+def _part_comes(w: Walk, i: int) -> bool:
+    """Whether a part is named behind item `i` in the same sentence."""
+    end = next((k for k in range(i, len(w.row)) if w.row[k].is_break and w.row[k].strong), len(w.row))
+    return any(item.named("component") for item in w.row[i:end])
 
 
 def _keeps_else(w: Walk, item: Item) -> bool:
@@ -341,7 +377,21 @@ def _doubts(w: Walk, i: int) -> tuple[str, ...]:
 
 
 def negated(w: Walk, i: int) -> bool:
-    """Whether a negation stands right before: "not cracked" is sound."""
-    before = w.row[i - 1] if i else None
-    gap = w.text[before.end : w.row[i].start].split() if before is not None else []
-    return before is not None and before.cue("negation") and len(gap) <= 2
+    """Whether a condition is denied: "not cracked", "does not appear to leak", "neither bent nor torn"."""
+    cue = w.row[i - 1] if i else None
+    if cue is not None and cue.cue("negation") and len(w.text[cue.end : w.row[i].start].split()) <= _CLOSE:
+        return True
+    start = next((item.end for item in reversed(w.row[:i]) if item.is_break), 0)
+    before = w.text[start : w.row[i].start]
+    denial = next(reversed(list(_NO.finditer(before))), None)
+    if denial is None:
+        return False
+    named = [item for item in w.row[:i] if item.start >= start + denial.end()]
+    if any(item.number is not None for item in named):
+        return False
+    words = list(before[denial.end() :])
+    for item in named:
+        if not item.cue("negation"):
+            at = item.start - start - denial.end()
+            words[at : at + item.end - item.start] = " " * (item.end - item.start)
+    return _DENIED.fullmatch("".join(words)) is not None

@@ -43,6 +43,7 @@ _ASIDE = re.compile(r",[^,.;?!]{0,30},")
 _WHO = re.compile(
     r"\b(?:some\s?body|someone|they|he|she|who)\s+(?:has\s+|had\s+|must have\s+|just\s+)?$", re.I
 )
+_JOINED = re.compile(r"\s*(?:and|or|nor)\s+(?:the\s+)?\s*", re.I)
 _ARTICLE = re.compile(r"\b(?:a|an|one|some)\s+$", re.I)
 _OBJECT = re.compile(r"\s*(?:(?:the|that|this|its|both|a|an|out|of)\s+)*\s*", re.I)
 
@@ -78,6 +79,25 @@ def moves_last_condition(w: Walk, item: Item, component: str, places: Places, *,
     if component == w.frame.component == last.component and not places:
         return True  # "that gets a new seal": it is said of the part at hand already
     _move_last(w, 1, item, component, places)
+    return True
+
+
+def shares_last(w: Walk, item: Item, component: str, places: Places) -> bool:
+    """For example "replace the left pads and rotor", "no leaks at the pump or the radiator": said of both."""
+    last = w.claims[-1] if w.claims else None
+    k = w.row.index(item)
+    before = next((other for other in reversed(w.row[:k]) if not other.named("place")), None)
+    if last is None or before is None or before.named("component") is None or last.component == component:
+        return False
+    told_before = last.kind in ("condition", "action") and w.sentence_start <= last.end <= before.start
+    between = _PLACE_WORDS.sub("", w.text[before.end : item.start])
+    rest = w.row[k + 1 : k + 2]
+    if not told_before or not _JOINED.fullmatch(between) or not (not rest or rest[0].is_break):
+        return False
+    w.frame.start(component, places, item.weight)
+    position = w.frame.position(w.vocabulary.components[component])
+    w.claims.append(replace(last, component=component, position=position, group=w.frame.group))
+    w.frame.content = True
     return True
 
 

@@ -58,6 +58,8 @@ def component(w: Walk, i: int) -> None:
     if item.weight < 1:
         w.frame.named_as = w.text[item.start : item.end]
     frame.note_header(places)
+    if mentions.shares_last(w, item, label.name, places):
+        return
     if mentions.moves_last_condition(w, item, label.name, places, first=first):
         return
     if first and mentions.follows_conditions(

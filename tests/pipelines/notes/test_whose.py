@@ -762,3 +762,28 @@ def test_a_corner_in_other_talk_holds_for_nothing(talk: str) -> None:
         lines("Left rear pad six.", f"{talk} Outer pad five.")[-1]
         == "brake_pad left rear outer | thickness 5 mm"
     )
+
+
+@pytest.mark.parametrize(
+    ("said", "findings"),
+    [
+        ("I didn't find any cracks in the frame.", ["frame | ok"]),
+        ("There's no sign of a leak at the rear differential.", ["differential rear | ok"]),
+        ("The left front shock does not appear to be leaking.", ["shock_absorber left front | ok"]),
+        ("Left front shock is neither leaking nor bent.", ["shock_absorber left front | ok"]),
+        ("Drive belt isn't cracked or glazed.", ["drive_belt | ok"]),
+        ("The drive belt is not cracked but it is glazed.", ["drive_belt | glazed"]),
+        ("Drive belt is not only cracked, it's glazed.", ["drive_belt | cracked | glazed"]),
+        ("Nothing leaking on the transmission.", ["transmission | ok"]),
+        ("Radiator, I can't find anything leaking.", ["radiator | ok"]),
+        ("No leaks at the water pump or the radiator.", ["water_pump | ok", "radiator | ok"]),
+        (
+            "Replace left front pads and rotor.",
+            ["brake_pad left front | replace", "brake_rotor left front | replace"],
+        ),
+        ("Left front shock won't hold, it's leaking.", ["shock_absorber left front | leak"]),
+        ("Slack on the left front hub is three thou.", ["hub_bearing left front | end_play 0.003 in"]),
+    ],
+)
+def test_what_is_denied_is_in_order(said: str, findings: list[str]) -> None:
+    assert lines(said) == findings
