@@ -379,7 +379,8 @@ def _doubts(w: Walk, i: int) -> tuple[str, ...]:
 def negated(w: Walk, i: int) -> bool:
     """Whether a condition is denied: "not cracked", "does not appear to leak", "neither bent nor torn"."""
     cue = w.row[i - 1] if i else None
-    if cue is not None and cue.cue("negation") and len(w.text[cue.end : w.row[i].start].split()) <= _CLOSE:
+    gap = w.text[cue.end : w.row[i].start].split() if cue is not None else []
+    if cue is not None and cue.cue("negation") and len(gap) <= _CLOSE and "only" not in gap:
         return True
     start = next((item.end for item in reversed(w.row[:i]) if item.is_break), 0)
     before = w.text[start : w.row[i].start]
