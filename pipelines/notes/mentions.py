@@ -45,7 +45,7 @@ _WHO = re.compile(
 )
 _JOINED = re.compile(r"\s*(?:and|or|nor)\s+(?:the\s+)?\s*", re.I)
 _ARTICLE = re.compile(r"\b(?:a|an|one|some)\s+$", re.I)
-_OBJECT = re.compile(r"\s*(?:(?:the|that|this|its|both|a|an|out|of)\s+)*\s*", re.I)
+_OBJECT = re.compile(r"\s*(?:(?:the|that|this|its|both|and|a|an|out|of)\s+)*\s*", re.I)
 
 
 def moves_last_condition(w: Walk, item: Item, component: str, places: Places, *, first: bool) -> bool:

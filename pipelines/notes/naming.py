@@ -4,7 +4,7 @@ import re
 from collections.abc import Sequence
 
 from models.vocabulary import Component
-from pipelines.notes import corrections, listing, mentions, weighing
+from pipelines.notes import corrections, listing, mentions, repeats, weighing
 from pipelines.notes.frame import Places, places_of
 from pipelines.notes.items import Item
 from pipelines.notes.lexicon import Label
@@ -58,13 +58,7 @@ def component(w: Walk, i: int) -> None:
     if item.weight < 1:
         w.frame.named_as = w.text[item.start : item.end]
     frame.note_header(places)
-    if mentions.shares_last(w, item, label.name, places):
-        return
-    if mentions.moves_last_condition(w, item, label.name, places, first=first):
-        return
-    if first and mentions.follows_conditions(
-        w, item, label.name, places, ends=_ends_here(w, i, sentence=True)
-    ):
+    if _said_before(w, i, label.name, places, first=first, both=both):
         return
     if again or (frame.component == label.name and not frame.content and not places):
         if not w.measure_here:
@@ -77,10 +71,23 @@ def component(w: Walk, i: int) -> None:
         frame.measure = measure if measure in part.measures else None
     _take_measure(w, item, part)
     if both:
-        faces = both == "sides" and "face" in part.axes and "side" in {**frame.header, **frame.explicit()}
-        frame.both, w.both_named = ("face:inner+outer" if faces and "face" not in places else both), True
+        frame.both, w.both_named = repeats.both_of(w, both, part, places), True
     elif "side" in places:
         frame.both = None
+
+
+def _said_before(w: Walk, i: int, component: str, places: Places, *, first: bool, both: str | None) -> bool:
+    """Whether what was said before the name of a part is said of it: nothing new begins with it."""
+    item = w.row[i]
+    if mentions.shares_last(w, item, component, places):
+        return True
+    if mentions.moves_last_condition(w, item, component, places, first=first):
+        if both:
+            part = w.vocabulary.components[component]
+            repeats.spread(w, repeats.both_of(w, both, part, places))  # "replace the upper and lower hoses"
+        return True
+    ends = _ends_here(w, i, sentence=True)
+    return first and mentions.follows_conditions(w, item, component, places, ends=ends)
 
 
 def _takes_back(w: Walk, item: Item) -> bool:

@@ -216,6 +216,8 @@ def attach(w: Walk, run: list[Item], before: Item | None, after: Item | None, op
         frame.clash = ", ".join(f"{said[a]} and {places[a]}".replace("_", " ") for a in twice)
         frame.places.update(places)
         frame.fresh |= set(places)
+        if frame.both and "side" in places:
+            frame.both = repeats.both_of(w, frame.both, part, places)  # "both front pads on the left"
     elif _tells_where(w, run, after):
         _give_place(w, places, part)
     elif _follows_values(w, run, after):

@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from models.places import Position
+from models.vocabulary import Component
 from pipelines.notes.claims import Claim
 from pipelines.notes.frame import FINE, OPPOSITE, SPOT_MEASURES, Places
 from pipelines.notes.walk import Walk
@@ -128,6 +129,15 @@ def two_told(w: Walk) -> tuple[Claim, ...]:
         if claim.kind not in _OWN and claim.start >= start:
             told[claim.component, claim.position.with_keys(face=None, spot=None)] = claim
     return tuple(told.values()) if len(told) == 2 else ()
+
+
+def both_of(w: Walk, both: str, part: Component, places: Places) -> str:
+    """What both are: two sides, but two faces of one side, or the upper and the lower one of it."""
+    if both == "sides" and "face" in part.axes and "side" in {**w.frame.header, **w.frame.explicit()}:
+        return "face:inner+outer" if "face" not in places else both
+    if both == "sides" and "level" in part.axes and "side" in places:
+        return "level:upper+lower" if "level" not in places else both
+    return both
 
 
 def spread(w: Walk, which: str) -> None:

@@ -36,7 +36,9 @@ def pair(w: Walk, run: list[Item]) -> tuple[Item, Item] | None:
         first, second = one.named("place"), other.named("place")
         assert first is not None
         assert second is not None
-        apart = first.axis == second.axis and first.axis in (*FINE, "side") and first.name != second.name
+        apart = (
+            first.axis == second.axis and first.axis in (*FINE, "side", "level") and first.name != second.name
+        )
         if apart and AND.fullmatch(w.text, one.end, other.start):
             return one, other
     return None

@@ -787,3 +787,32 @@ def test_a_corner_in_other_talk_holds_for_nothing(talk: str) -> None:
 )
 def test_what_is_denied_is_in_order(said: str, findings: list[str]) -> None:
     assert lines(said) == findings
+
+
+@pytest.mark.parametrize(
+    ("said", "findings"),
+    [
+        (
+            "Both left ball joints are tight.",
+            ["ball_joint left upper | ok", "ball_joint left lower | ok"],
+        ),
+        (
+            "Upper and lower ball joints on the left are tight.",
+            ["ball_joint left upper | ok", "ball_joint left lower | ok"],
+        ),
+        (
+            "Replace the upper and lower radiator hoses.",
+            ["radiator_hose upper | replace", "radiator_hose lower | replace"],
+        ),
+        (
+            "Both front pads on the left are six millimeters.",
+            ["brake_pad left front inner | thickness 6 mm", "brake_pad left front outer | thickness 6 mm"],
+        ),
+        (
+            "Both rear shocks are leaking.",
+            ["shock_absorber left rear | leak", "shock_absorber right rear | leak"],
+        ),
+    ],
+)
+def test_what_both_are(said: str, findings: list[str]) -> None:
+    assert lines(said) == findings
