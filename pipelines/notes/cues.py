@@ -12,6 +12,7 @@ _WORD = re.compile(r"\s+([^\W\d_]+)")
 _SENTENCES = 3
 # "that same rotor" repeats nothing
 _POINTS = re.compile(r"\b(?:that|this)\s+$", re.I)
+_OF_THEM = re.compile(r"both of (?:them|those|these)\s*(?:[.;]|$)", re.I)
 _NUMBER = re.compile(r"\s+(?:number|numbers|reading|readings|value|values)\b", re.I)
 _GOES_ON = re.compile(r"on|at|for|here|there|as|in|too|again|with|over|story|thing|way|number|reading", re.I)
 
@@ -145,6 +146,10 @@ def _both(w: Walk, i: int) -> None:
     if before is not None and before.named("area") and not placing.part_next(w, i):
         return  # "brakes all around" opens a list
     which = "sides" if item.cue("both") else "all"
+    one_side = w.named_here and "side" in w.frame.name_places and w.frame.content
+    closes = before is None or before.is_break
+    if one_side and closes and _OF_THEM.match(w.text, item.start):
+        return  # "left control arm bushings are torn, both of them"
     if placing.part_next(w, i):
         w.both_ahead = which
         return

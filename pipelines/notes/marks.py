@@ -5,7 +5,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from models.places import Position
-from pipelines.notes import context, corrections, quantities, repeats
+from pipelines.notes import context, corrections, denials, quantities, repeats
 from pipelines.notes.claims import Claim
 from pipelines.notes.doubts import place_doubts
 from pipelines.notes.frame import OPPOSITE, PLAYS
@@ -23,23 +23,12 @@ _NOT_DONE = re.compile(
     re.I,
 )
 # "No leaks at the water pump": what is in order is said before its part.
+_BEFORE = re.compile(
+    r"\b(?:last (?:week|month|year|time|spring|summer|fall|winter)|yesterday|(?:weeks|months|years) ago)\b",
+    re.I,
+)
 _OF_SOMETHING = re.compile(r"\s+(?:on|in|at|of)\s+(?:the|that|this)\b", re.I)
 _NO_OF = re.compile(r"(?:no|not|nothing|never|don't|didn't)\s+", re.I)
-_NO = re.compile(
-    r"\b(?:no|not(?! only| just)|nothing|none|never|neither|nor|without"
-    r"|(?:is|are|was|were|do|does|did|could|would|has|have|ca|wo|ai)n't|cannot)\b",
-    re.I,
-)
-# So few words between a denial and a condition part them never: "not enough to drip".
-_CLOSE = 2
-# What may stand between a denial and what is denied, beside names of parts, places and conditions.
-_DENIED = re.compile(
-    r"(?:\s+(?:an?|any|anything|much|signs?|traces?|evidence|of|the|that|this|really|actually|yet|even|seem(?:s|ing)?"
-    r"|appear(?:s|ing)?|look(?:s|ing)?|to|be|being|been|find|found|finding|see|saw|seen|seeing|notice|noticed|feel|felt"
-    r"|call|too|very|so|visible|obvious|or|nor|on|in|at|wear|new|other|single|there|anywhere|get|getting|bad|badly"
-    r"|more|longer|have|having|had|got|going|all))*\s*",
-    re.I,
-)
 _ALL_OF_THEM = re.compile(r"\b(?:them|those|these|both|the pair|the set|all four|the lot|the two)\b")
 _BOTH_THINGS = re.compile(
     r"\b(?:both(?!\s+sides)|the pair|two of (?:them|those|these)"
@@ -135,6 +124,8 @@ def statement(w: Walk, i: int, kind: str) -> None:
     assert label is not None
     if context.somebody_does(w.text, item, done=kind == "action") or _of_a_tool(w, item):
         return
+    if kind == "action" and _past(w, item):
+        return
     if kind == "action" and _CHANGES.match(w.text, item.start):
         corrections.correction(w, i)
         return
@@ -142,7 +133,7 @@ def statement(w: Walk, i: int, kind: str) -> None:
         return
     if kind == "action" and (_unknown_to(w, label.name) or _denied(w, i, label.name)):
         return
-    denied = _denied_condition(w, i) if kind == "condition" else ""
+    denied = denials.denied(w, i) if kind == "condition" else ""
     if part is None or frame.component is None:
         of_what = label.name == "ok" and _NO_OF.match(w.text, item.start) and _part_comes(w, i)
         if kind == "action" or label.name != "ok" or of_what or _NO_PLAY.search(w.text, item.start, item.end):
@@ -169,8 +160,8 @@ def statement(w: Walk, i: int, kind: str) -> None:
         here = (other for other in w.row[:i] if other.start >= w.sentence_start)
         said_no = i > 1 and w.row[i - 1].is_break and corrections.says_no(w, i - 2)
         placed = any(other.named("place") for other in here)
-        if w.named_here or said_no or placed or _denies_what_was_told(w, i, denied):
-            _take_back(w, denied, frame.position(part))
+        if w.named_here or said_no or placed or denials.of_what_was_told(w, i, denied):
+            denials.take_back(w, denied, frame.position(part))
         name = "ok"
     base = Claim(
         kind="condition" if kind == "condition" else "action",
@@ -190,6 +181,13 @@ def statement(w: Walk, i: int, kind: str) -> None:
     frame.content = True
     if frame.both:
         repeats.spread(w, frame.both)
+
+
+def _past(w: Walk, item: Item) -> bool:
+    """Whether something was done at another time: "replaced the left front shock last month"."""
+    end = next((i.start for i in w.row if i.is_break and i.strong and i.start >= item.end), len(w.text))
+    done = re.match(r"\w{3,}(?<!ne)ed\b", w.text[item.start : item.end], re.I) is not None
+    return done and _BEFORE.search(w.text, w.sentence_start, end) is not None
 
 
 def _part_comes(w: Walk, i: int) -> bool:
@@ -227,49 +225,6 @@ def _denied(w: Walk, i: int, action: str) -> bool:
         if (claim.kind, claim.name, claim.component) == ("action", action, w.frame.component):
             corrections.drop_earlier(w, claim)
     return True
-
-
-def _denied_condition(w: Walk, i: int) -> str:
-    """The condition that is said not to be: "not cracked", also where both words are one phrase; or empty."""
-    label = w.row[i].named("condition")
-    assert label is not None
-    if label.name != "ok":
-        return label.name if negated(w, i) else ""
-    no, _, rest = w.text[w.row[i].start : w.row[i].end].lower().partition(" ")
-    names = (name for name, phrases in w.vocabulary.conditions.items() if rest in phrases)
-    return next(names, "") if no in ("no", "not", "isn't") else ""
-
-
-def _denies_what_was_told(w: Walk, i: int, condition: str) -> bool:
-    """Whether a clause without part and place denies what was told last: "not a leak, rather a seep"."""
-    end = next((k for k in range(i, len(w.row)) if w.row[k].is_break), len(w.row))
-    if any(item.named("place") or item.named("component") for item in w.row[i:end]):
-        return False
-    last = (w.claims or w.frame.told)[-1:]
-    return [(c.kind, c.name, c.component) for c in last] == [("condition", condition, w.frame.component)]
-
-
-def _covers(told: Position, denied: Position) -> bool:
-    """Whether what is denied without all of its place may be what was told."""
-    return all(told.keys().get(axis) == value for axis, value in denied.keys().items())
-
-
-def _take_back(w: Walk, condition: str, position: Position) -> None:
-    """A condition that is denied for the same part at the same place no longer holds."""
-    for k in range(len(w.claims) - 1, -1, -1):
-        claim = w.claims[k]
-        if (claim.kind, claim.name, claim.component) == ("condition", condition, w.frame.component):
-            if _covers(claim.position, position):
-                del w.claims[k]
-            return
-    told = (
-        c
-        for c in w.frame.told
-        if c.kind == "condition" and (c.name, c.component) == (condition, w.frame.component)
-    )
-    earlier = next((claim for claim in told if _covers(claim.position, position)), None)
-    if earlier is not None:
-        corrections.drop_earlier(w, earlier)
 
 
 def _said_together(w: Walk, i: int) -> list[Claim]:
@@ -310,7 +265,7 @@ def remark(w: Walk, i: int) -> None:
     part = frame.part(w.vocabulary)
     if part is None or frame.component is None:
         w.claims.append(Claim("orphan", "", Position(), frame.group, item.start, item.end, name="moves"))
-    elif not negated(w, i):
+    elif not denials.negated(w, i):
         w.claims.append(
             Claim(
                 kind="remark",
@@ -374,25 +329,3 @@ def _doubts(w: Walk, i: int) -> tuple[str, ...]:
     if strange:
         doubts += (f"“{strange}” was not understood: was another part meant?",)
     return doubts
-
-
-def negated(w: Walk, i: int) -> bool:
-    """Whether a condition is denied: "not cracked", "does not appear to leak", "neither bent nor torn"."""
-    cue = w.row[i - 1] if i else None
-    gap = w.text[cue.end : w.row[i].start].split() if cue is not None else []
-    if cue is not None and cue.cue("negation") and len(gap) <= _CLOSE and "only" not in gap:
-        return True
-    start = next((item.end for item in reversed(w.row[:i]) if item.is_break), 0)
-    before = w.text[start : w.row[i].start]
-    denial = next(reversed(list(_NO.finditer(before))), None)
-    if denial is None:
-        return False
-    named = [item for item in w.row[:i] if item.start >= start + denial.end()]
-    if any(item.number is not None for item in named):
-        return False
-    words = list(before[denial.end() :])
-    for item in named:
-        if not item.cue("negation"):
-            at = item.start - start - denial.end()
-            words[at : at + item.end - item.start] = " " * (item.end - item.start)
-    return _DENIED.fullmatch("".join(words)) is not None

@@ -21,6 +21,7 @@ _LEADS = re.compile(
     re.I,
 )
 _CLOSES = re.compile(r"(?:\s+(?:now|first|next|then|side|corner|end|again|here|too|already|today))*\s*", re.I)
+_AND_THE = re.compile(r"\s*(?:and|but)\s+(?:the\s+|this\s+|that\s+)?", re.I)
 _NAME = re.compile(r"\s*([A-Z][a-z]+),\s")
 
 
@@ -105,6 +106,23 @@ def _reports(w: Walk, i: int) -> bool:
         if measured or said:
             return True
     return False
+
+
+def ends_before(w: Walk, i: int) -> bool:
+    """Whether talk of a limit ends here: "minimum is three and the left front inner is at four"."""
+    last = w.row[i - 1] if i else None
+    item = w.row[i]
+    if (
+        w.muted != "segment"
+        or last is None
+        or last.number is None
+        or not (item.named("place") or item.named("component"))
+    ):
+        return False
+    if _AND_THE.fullmatch(w.text, last.end, item.start) is None:
+        return False
+    w.muted = ""
+    return True
 
 
 def _goes_to(w: Walk, i: int) -> bool:

@@ -66,7 +66,9 @@ def component(w: Walk, i: int) -> None:
     else:
         if frame.content:
             frame.both = None
-        measure = frame.measure if w.measure_here else None
+        # "Starter draws one ninety, battery dropped to ten": what was measured there is told.
+        carried = w.measure_here and (frame.component == label.name or not frame.content)
+        measure = frame.measure if carried else None
         frame.start(label.name, places, item.weight)
         frame.measure = measure if measure in part.measures else None
     _take_measure(w, item, part)

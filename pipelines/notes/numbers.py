@@ -103,6 +103,8 @@ def _with_unit(found: list[Token], number: Number, negative: bool) -> tuple[int,
         end, negative = end + 2, True
     elif behind and behind[0] == "below" and (behind[1:] or ["."])[0] in _CLOSES and _of_heat(number, unit):
         end, negative = end + 1, True
+    elif behind[:1] == ["negative"] and (behind[1:] or ["."])[0] in (*_CLOSES, "and"):
+        end, negative = end + 1, True  # "half a degree negative"
     return end, NumberReading(
         value=-number.value if negative else number.value,
         unit=number.unit or (unit.code if unit else None),

@@ -74,7 +74,7 @@ def _step(w: Walk, i: int) -> int:
         return after
     elif mutes := muting.mutes(w, i):
         w.muted = mutes
-    elif w.muted:
+    elif w.muted and not muting.ends_before(w, i):
         pass
     elif item.number is not None:
         _number(w, i)

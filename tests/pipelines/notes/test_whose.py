@@ -816,3 +816,33 @@ def test_what_is_denied_is_in_order(said: str, findings: list[str]) -> None:
 )
 def test_what_both_are(said: str, findings: list[str]) -> None:
     assert lines(said) == findings
+
+
+@pytest.mark.parametrize(
+    ("said", "findings"),
+    [
+        (
+            "Camber left front point eight negative, right front one point two negative.",
+            ["wheel left front | camber -0.8 °", "wheel right front | camber -1.2 °"],
+        ),
+        (
+            "Starter draws one ninety, battery dropped to ten point four while cranking.",
+            ["starter | current 190 A", "battery | voltage 10.4 V"],
+        ),
+        ("Replaced the left front shock last month.", []),
+        (
+            "Left lower control arm bushings are torn, both of them.",
+            ["control_arm_bushing left lower | torn"],
+        ),
+        (
+            "It should be two fifty but the left rear u bolts were at two hundred foot pounds.",
+            ["u_bolt left rear | torque 200 lbf·ft"],
+        ),
+        (
+            "Left front shock is leaking and so is the right front, so I'd replace both of them.",
+            ["shock_absorber left front | leak | replace", "shock_absorber right front | leak | replace"],
+        ),
+    ],
+)
+def test_what_is_not_carried_over(said: str, findings: list[str]) -> None:
+    assert lines(said) == findings
