@@ -17,6 +17,7 @@ _SAYS_SO = re.compile(
     r"\b(?:that's|that is|that was|it's|it is|it was|should be|make (?:it|that)|was the)\b", re.I
 )
 _AS_WELL = re.compile(r"\b(?:too|also|as well|likewise|both|same)\b", re.I)
+_TOO = re.compile(r"(?:\s+(?:one|side|is|does))*\s*,?\s*(?:too|as well|also)\s*", re.I)
 _EITHER = "A correction stood before it: it may be said of {} as well."
 _NOT_THE = re.compile(r"\bnot\s+(?:on\s+|at\s+|in\s+)?(?:the\s+|that\s+)?$", re.I)
 
@@ -32,6 +33,8 @@ def moves(w: Walk) -> None:
         group = group[-1:]  # of several readings the last one is meant
     if not group or w.frame.correcting:
         return
+    if _also(w, first, group[-1]):
+        return
     for clause in _clauses(w, first):
         run = [k for k in clause if w.row[k].named("place") and not _denied(w, k)]
         if run and _only_tells_where(w, clause, run, group) and _corrects(w, first, run[0]):
@@ -43,6 +46,24 @@ def moves(w: Walk) -> None:
             return
         if run or not all(_says_nothing(w.row[k]) for k in clause):
             return
+
+
+def _also(w: Walk, first: int, told: Claim) -> bool:
+    """Whether the sentence is only a place to which the same applies: "right one too"."""
+    rest = w.row[first:]
+    end = next((k for k, item in enumerate(rest) if item.is_break and item.strong), len(rest))
+    stop = rest[end].start if end < len(rest) else len(w.text)
+    said = [item for item in rest[:end] if not item.is_break]
+    run = [k for k in range(first, first + end) if w.row[k].named("place")]
+    if told.kind not in _MARKS or not run or len(run) != len(said):
+        return False
+    last = w.row[run[-1]].end
+    if _TOO.fullmatch(w.text, last, stop) is None or not (places := _places(w, run, told)):
+        return False
+    repeats.same(w, places, last)
+    w.named_here = True
+    w.taken.update(range(first, first + end))
+    return True
 
 
 def _clauses(w: Walk, first: int) -> list[range]:

@@ -181,7 +181,7 @@ def _claim(w: Walk, item: Item, part: Component, choice: Choice, likely: str | N
         position = position.with_keys(spot=None)
     elif frame.order and not position.keys().keys() & frame.order[0].keys():
         position = position.with_keys(**frame.order.pop(0))
-    misfit = _misfit(w, likely, choice.measure, span)
+    misfit = _misfit(w, likely, choice.measure, item)
     return Claim(
         kind="reading",
         component=frame.component,
@@ -219,10 +219,18 @@ def _go_on_with(w: Walk, measure: str) -> None:
         w.frame.measure = measure
 
 
-def _misfit(w: Walk, named: str | None, measure: str, span: NumberSpan) -> tuple[str, ...]:
-    """A doubt when a number fits another measure than the one named in this sentence."""
+def _misfit(w: Walk, named: str | None, measure: str, item: Item) -> tuple[str, ...]:
+    """A doubt when a number fits another measure than the one named in this sentence, or right before it."""
+    span, before = item.number, w.near(w.row.index(item), -1)
+    assert span is not None
     said_unit = span.readings[0].unit is not None or span.readings[0].kind == "pounds"
-    if said_unit or not w.measure_here or named in (None, measure) or {named, measure} <= set(PLAYS):
+    beside = before is not None and before.named("measure") is not None
+    if (
+        (said_unit and not beside)
+        or not w.measure_here
+        or named in (None, measure)
+        or {named, measure} <= set(PLAYS)
+    ):
         return ()
     if (named, measure) in (("thickness_variation", "thickness"), ("pressure", "pressure_after_hold")):
         return ()

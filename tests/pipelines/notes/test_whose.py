@@ -846,3 +846,20 @@ def test_what_both_are(said: str, findings: list[str]) -> None:
 )
 def test_what_is_not_carried_over(said: str, findings: list[str]) -> None:
     assert lines(said) == findings
+
+
+@pytest.mark.parametrize("too", ["Right one too.", "Right side as well.", "The right one is, too."])
+def test_a_place_to_which_the_same_applies(too: str) -> None:
+    assert lines("Left front shock is leaking.", too) == [
+        "shock_absorber left front | leak",
+        "shock_absorber right front | leak",
+    ]
+
+
+def test_toe_is_told_in_inches_as_well() -> None:
+    said = "Left front, camber minus one half degree, toe one eighth inch, caster four degrees."
+    assert lines(said) == [
+        "wheel left front | camber -0.5 °",
+        "wheel left front | toe 0.125 in",
+        "wheel left front | caster 4 °",
+    ]
