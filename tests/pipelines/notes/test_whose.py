@@ -856,10 +856,11 @@ def test_a_place_to_which_the_same_applies(too: str) -> None:
     ]
 
 
-def test_toe_is_told_in_inches_as_well() -> None:
+def test_toe_in_inches_is_asked() -> None:
     said = "Left front, camber minus one half degree, toe one eighth inch, caster four degrees."
-    assert lines(said) == [
+    camber, toe, caster = notes(said).findings
+    assert (line(camber), line(caster)) == (
         "wheel left front | camber -0.5 °",
-        "wheel left front | toe 0.125 in",
         "wheel left front | caster 4 °",
-    ]
+    )
+    assert any("does not fit the toe that was named" in doubt for doubt in toe.attention)
