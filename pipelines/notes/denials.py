@@ -13,14 +13,17 @@ _NO = re.compile(
 )
 # So few words between a denial and a condition part them never: "not enough to drip".
 _CLOSE = 2
+# "Not only cracked", "not badly worn": it is all the same.
+_SHADES = frozenset(("only", "just", "bad", "badly", "good", "too", "very"))
 # What may stand between a denial and what is denied, beside names of parts, places and conditions.
 _DENIED = re.compile(
     r"(?:\s+(?:an?|any|anything|much|signs?|traces?|evidence|of|the|that|this|really|actually|yet|even|seem(?:s|ing)?"
     r"|appear(?:s|ing)?|look(?:s|ing)?|to|be|being|been|find|found|finding|see|saw|seen|seeing|notice|noticed|feel|felt"
-    r"|call|too|very|so|visible|obvious|or|nor|on|in|at|wear|new|other|single|there|anywhere|get|getting|bad|badly"
-    r"|more|longer|have|having|had|got|going|all))*\s*",
+    r"|call|visible|obvious|or|nor|on|in|at|wear|new|other|single|there|anywhere|get|getting"
+    r"|more|longer|have|having|had|got))*\s*",
     re.I,
 )
+_OR = re.compile(r"\s+(?:or|nor)\s+(?:an?\s+|any\s+)?", re.I)
 
 
 def denied(w: Walk, i: int) -> str:
@@ -65,7 +68,7 @@ def negated(w: Walk, i: int) -> bool:
     """Whether a condition is denied: "not cracked", "does not appear to leak", "neither bent nor torn"."""
     cue = w.row[i - 1] if i else None
     gap = w.text[cue.end : w.row[i].start].split() if cue is not None else []
-    if cue is not None and cue.cue("negation") and len(gap) <= _CLOSE and "only" not in gap:
+    if cue is not None and cue.cue("negation") and len(gap) <= _CLOSE and _SHADES.isdisjoint(gap):
         return True
     start = next((item.end for item in reversed(w.row[:i]) if item.is_break), 0)
     before = w.text[start : w.row[i].start]
@@ -73,7 +76,11 @@ def negated(w: Walk, i: int) -> bool:
     if denial is None:
         return False
     named = [item for item in w.row[:i] if item.start >= start + denial.end()]
-    if any(item.number is not None for item in named):
+    if any(item.number is not None or item.named("action") for item in named):
+        return False
+    marks = [item for item in named if item.named("condition")]
+    # "Doesn't look good cracked": without "or" a denial does not reach beyond another condition.
+    if marks and not _OR.fullmatch(w.text, marks[-1].end, w.row[i].start):
         return False
     words = list(before[denial.end() :])
     for item in named:

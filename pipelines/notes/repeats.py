@@ -65,12 +65,12 @@ def same(w: Walk, places: Places, end: int) -> None:
 
 def _said_again(w: Walk, group: list[Claim], end: int) -> set[str]:
     """The measures of readings that are told once more: "same on the right, six thirty-seconds"."""
-    values = {}
+    values = set()
     for item in w.row:
         if item.is_break and item.strong and item.end > end:
             break
         if item.start >= end and item.number is not None:
-            values.update({(reading.value, reading.unit): item for reading in item.number.readings})
+            values |= {(reading.value, reading.unit) for reading in item.number.readings}
     return {claim.measure for claim in group if (claim.value, claim.unit) in values}
 
 

@@ -775,6 +775,12 @@ def test_a_corner_in_other_talk_holds_for_nothing(talk: str) -> None:
         ("The drive belt is not cracked but it is glazed.", ["drive_belt | glazed"]),
         ("Drive belt is not only cracked, it's glazed.", ["drive_belt | cracked | glazed"]),
         ("Nothing leaking on the transmission.", ["transmission | ok"]),
+        # What a denial does not reach.
+        ("Left front shock is no good leaking.", ["shock_absorber left front | leak"]),
+        ("Left front shock not bad leaking a little.", ["shock_absorber left front | leak"]),
+        ("Left front shock doesn't look good cracked.", ["shock_absorber left front | cracked"]),
+        ("Left front pad is not badly worn.", ["brake_pad left front | worn"]),
+        ("Left front shock okay. That won't work.", ["shock_absorber left front | ok"]),
         ("Radiator, I can't find anything leaking.", ["radiator | ok"]),
         ("No leaks at the water pump or the radiator.", ["water_pump | ok", "radiator | ok"]),
         (
